@@ -1,0 +1,43 @@
+# Every command works from a bare checkout: the environment is made on first use.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: run test test-long check bench calibrate screenshots example lock clean
+
+run: $(VENV)/.run-ready
+	@$(BIN)/slowfire replay examples/courtyard --bin "Timber bin"
+	@echo
+	@$(BIN)/slowfire mix "peelings=1 caddy" --with office_paper_shredded,bark_chips_fine --loose --into examples/courtyard --bin "Timber bin"
+
+test: $(VENV)/.test-ready
+	$(BIN)/python -m pytest -n 2 --dist loadfile -m "not long"
+
+test-long: $(VENV)/.test-ready
+	$(BIN)/python -m pytest -n 2 --dist loadfile -m long
+
+check: $(VENV)/.test-ready
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/python -m pytest --doctest-modules src/slowfire -q
+
+bench: $(VENV)/.test-ready
+	$(BIN)/python -m benchmarks.column
+
+example: $(VENV)/.run-ready
+	$(BIN)/python tools/make_courtyard.py
+
+$(VENV)/.run-ready: requirements.txt pyproject.toml tools/make_venv.py
+	@$(PYTHON) tools/make_venv.py requirements.txt $@
+
+$(VENV)/.test-ready: requirements-dev.txt pyproject.toml tools/make_venv.py
+	@$(PYTHON) tools/make_venv.py requirements-dev.txt $@
+
+lock:
+	uv pip compile --universal --generate-hashes --extra build pyproject.toml -o requirements.txt --no-header --no-annotate
+	uv pip compile --universal --generate-hashes --extra dev pyproject.toml -o requirements-dev.txt --no-header --no-annotate
+
+clean:
+	rm -rf $(VENV) build dist
