@@ -1,0 +1,1 @@
+"""Making a bin: sizes and materials."""

@@ -1,0 +1,196 @@
+"""What a load brings to the column: portions of material turned into pools, nitrogen, water."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from slowfire.arrays import FloatArray
+from slowfire.biology.stoichiometry import Oxidation, oxidation
+from slowfire.column.parameters import Parameters
+from slowfire.column.positions import (
+    ACCLIMATION,
+    ACIDS,
+    ADDED_SOFT,
+    ADDED_WOOD,
+    ASH,
+    LOOSE_SOFT,
+    LOOSE_WOOD,
+    N_AMMONIACAL,
+    N_RAPID,
+    N_STATE,
+    N_WOOD,
+    PHOSPHORUS,
+    POTASSIUM,
+    RAPID,
+    RESISTANT,
+    TEMPERATURE,
+    WATER,
+    WOOD,
+)
+from slowfire.errors import InvalidInput, check_range
+from slowfire.materials.feedstock import Feedstock, Portion
+
+# Formulas without their nitrogen, which is followed by itself and leaves as ammonia (haug1993):
+# food waste C16H27O8N, cellulose, lignin-rich wood and wood C295H420O186N.
+POOL_FORMULAS = ("C16H24O8", "C6H10O5", "C10H12O3", "C295H417O186")
+# How strongly each pool is favoured when a material's nitrogen is shared out: protein is rapid.
+NITROGEN_WEIGHT = (1.0, 0.3, 0.3)
+MOST_NITROGEN = 0.16  # of a pool's mass, as in protein
+
+
+def pool_oxidation() -> tuple[Oxidation, ...]:
+    """Oxidation of rapid, slow, resistant and wood matter, nitrogen apart.
+
+    Returns
+    -------
+    tuple of Oxidation
+        One for each pool.
+
+    References
+    ----------
+    haug1993
+    """
+    return tuple(oxidation(formula) for formula in POOL_FORMULAS)
+
+
+def pool_yields() -> FloatArray:
+    """Oxygen used, carbon dioxide and water made by each pool.
+
+    Returns
+    -------
+    ndarray, shape (3, 4)
+        Rows oxygen, carbon dioxide, water; columns rapid, slow, resistant, wood [kg/kg].
+    """
+    pools = pool_oxidation()
+    return np.array(
+        [
+            [o.oxygen for o in pools],
+            [o.carbon_dioxide for o in pools],
+            [o.water for o in pools],
+        ]
+    )
+
+
+def _share_nitrogen(nitrogen: float, masses: FloatArray) -> FloatArray:
+    """Nitrogen of the three soft pools; none holds more than protein does, if that is possible."""
+    room = MOST_NITROGEN * masses
+    if nitrogen >= room.sum():
+        return masses * nitrogen / masses.sum() if masses.sum() > 0.0 else masses
+    weights = masses * np.array(NITROGEN_WEIGHT)
+    shared = np.zeros(3)
+    left = nitrogen
+    for _ in range(3):
+        open_pools = room - shared > 1e-15
+        total = (weights * open_pools).sum()
+        if left <= 0.0 or total <= 0.0:
+            break
+        gift = np.minimum(left * weights * open_pools / total, room - shared)
+        shared += gift
+        left -= float(gift.sum())
+    return shared
+
+
+def _start(feedstock: Feedstock, parameters: Parameters) -> float:
+    return {
+        "garden": parameters.acclimation_garden,
+        "animal": parameters.acclimation_manure,
+        "inoculum": parameters.acclimation_old,
+    }.get(feedstock.group, parameters.acclimation_food)
+
+
+def load_contents(
+    portions: Sequence[Portion],
+    parameters: Parameters,
+    temperature_celsius: float,
+    days_in_caddy: float = 2.0,
+) -> FloatArray:
+    """Turn portions of material into the state row of a new layer.
+
+    Parameters
+    ----------
+    portions : sequence of Portion
+        Materials with their wet mass [kg] and volume.
+    parameters : Parameters
+        The parameter set; starts of acclimation and acids come from it.
+    temperature_celsius : float
+        Temperature of the load, -30 to 90 [degC].
+    days_in_caddy : float
+        Age of kitchen waste when added, 0-60 [day].
+
+    Returns
+    -------
+    ndarray, shape (N_STATE,)
+        Masses [kg] and properties in the order of `column.positions`.
+
+    Raises
+    ------
+    InvalidInput
+        If there are no portions or a value is outside its range.
+    """
+    if not portions:
+        raise InvalidInput("A load needs at least one material.")
+    check_range("Temperature of the load", temperature_celsius, -30.0, 90.0, "C")
+    check_range("Days in the caddy", days_in_caddy, 0.0, 60.0, "days")
+    row = np.zeros(N_STATE)
+    acclimation = 0.0
+    weight = 0.0
+    for portion in portions:
+        stuff = portion.feedstock
+        dry = portion.mass * (1.0 - stuff.moisture_content_wet_basis)
+        organic = dry * stuff.volatile_solids
+        nitrogen = dry * stuff.nitrogen_content
+        row[WATER] += portion.mass - dry
+        row[ASH] += dry - organic
+        row[PHOSPHORUS] += dry * stuff.phosphorus_content
+        row[POTASSIUM] += dry * stuff.potassium_content
+        volume = portion.litres / 1000.0
+        if stuff.bulking_wood:
+            row[WOOD] += organic
+            row[N_WOOD] += min(nitrogen, MOST_NITROGEN * organic)
+            row[ADDED_WOOD] += organic
+            row[LOOSE_WOOD] += volume
+            row[ADDED_SOFT] += dry - organic
+        else:
+            shares = np.array(
+                [stuff.fast_fraction, stuff.slow_fraction, stuff.resistant_fraction]
+            )
+            masses = organic * shares / shares.sum() if shares.sum() > 0.0 else organic * shares
+            mineral = 0.2 if stuff.group == "animal" else 0.01
+            row[RAPID : RESISTANT + 1] += masses
+            bound = _share_nitrogen(nitrogen * (1.0 - mineral), masses)
+            row[N_RAPID : N_RAPID + 3] += bound
+            row[N_AMMONIACAL] += nitrogen * mineral
+            row[ADDED_SOFT] += dry
+            row[LOOSE_SOFT] += volume
+            if stuff.group == "kitchen":
+                sour = parameters.acid_fresh + parameters.acid_per_day * min(days_in_caddy, 10.0)
+                row[ACIDS] += masses[0] * sour
+            acclimation += organic * _start(stuff, parameters)
+            weight += organic
+    row[ACCLIMATION] = acclimation / weight if weight > 0.0 else parameters.acclimation_food
+    row[TEMPERATURE] = temperature_celsius
+    return row
+
+
+def layer_carbon(row: FloatArray) -> float:
+    """Carbon held by a layer from the formulas of its pools.
+
+    Parameters
+    ----------
+    row : ndarray, shape (N_STATE,)
+        State of a layer.
+
+    Returns
+    -------
+    float
+        Carbon [kg].
+    """
+    per_nitrogen = 17.031 / 14.007
+    return float(
+        sum(
+            pool.carbon * (row[RAPID + k] - per_nitrogen * row[N_RAPID + k])
+            for k, pool in enumerate(pool_oxidation())
+        )
+    )
+
+

@@ -1,0 +1,314 @@
+"""One time step of the whole column, and many of them in a row, compiled.
+
+Order of a step: geometry, draft, rates, oxygen, pools, heat and vapour, drainage.
+"""
+
+import numpy as np
+
+from slowfire.biology import kinetics
+from slowfire.column.compiled import jit
+from slowfire.column.draft import (
+    AIR_SPACE,
+    DRY,
+    GROWTH,
+    HEAT,
+    MOISTURE,
+    N_WORK,
+    NITRIFICATION,
+    OXYGEN_TERM,
+    RATE_RAPID,
+    SCRATCH_D,
+    draft,
+    geometry,
+)
+from slowfire.column.gas import ammonia_step, carbon_dioxide_step, gas_links, oxygen_step
+from slowfire.column.heat_water import (
+    drain_step,
+    heat_vapour_step,
+    settle_temperatures,
+    temperature_of_enthalpy,
+    water_enthalpy,
+)
+from slowfire.column.parameters import Parameters
+from slowfire.column.positions import (
+    ACIDS,
+    ASH,
+    CENTRE,
+    CENTRE_MINUS_EDGE,
+    CHANNELS,
+    CURRENT,
+    DEGREE_LOW,
+    DRY_HOURS,
+    HOUR,
+    L_CARBON_DIOXIDE,
+    L_HEAT_BIOLOGY,
+    L_HEAT_LOADED,
+    L_METHANE,
+    L_NITROUS_OXIDE,
+    L_OXYGEN_USED,
+    L_POOL_LOST,
+    L_WATER_IN,
+    L_WATER_MADE,
+    LONGEST,
+    N_DEGREES,
+    RAPID,
+    RESISTANT,
+    REVERSED_HOURS,
+    ROOFED,
+    SETTLED,
+    SLOW,
+    SLUMPED,
+    TEMPERATURE,
+    TOTAL,
+    TUB_WATER,
+    VENT_FLOW,
+    VENT_OPENING,
+    WATER,
+    WOOD,
+)
+from slowfire.column.rates import advance_pools, potential_rates
+from slowfire.constants import STANDARD_PRESSURE
+from slowfire.physics import moist_air
+from slowfire.vessel import Vessel
+
+HOUR_SECONDS = 3600.0
+N_COLUMN = 5
+
+_saturation_pressure = jit(moist_air.saturation_pressure)
+_humidity_ratio = jit(moist_air.humidity_ratio)
+_ph = jit(kinetics.acidity_ph)
+
+
+@jit
+def dry_mass(row: np.ndarray) -> float:
+    """Dry mass of a layer [kg]."""
+    return row[RAPID] + row[SLOW] + row[RESISTANT] + row[WOOD] + row[ASH]
+
+
+@jit
+def sensible_heat(state: np.ndarray, layers: int, heat_capacity_solids: float) -> float:
+    """Enthalpy of all layers above solids and liquid water at 0 C [J]."""
+    total = 0.0
+    for i in range(layers):
+        row = state[i]
+        total += heat_capacity_solids * dry_mass(row) * row[TEMPERATURE] + row[
+            WATER
+        ] * water_enthalpy(row[TEMPERATURE])
+    return total
+
+
+@jit
+def lid_exchange_flow(bin_state: np.ndarray, vessel: Vessel, parameters: Parameters) -> float:
+    """Two-way exchange of air between head-space and outside [kg/s]."""
+    return (
+        vessel.lid_exchange * vessel.top_area
+        + parameters.vent_exchange * vessel.vent_slot_length * bin_state[VENT_OPENING]
+    )
+
+
+@jit
+def record_heat(
+    state: np.ndarray,
+    layers: int,
+    history: np.ndarray,
+    moisture: np.ndarray,
+    too_dry: float,
+    hours: float,
+) -> None:
+    """Add one step to the heat history of every layer, at its centre and at its edge."""
+    for i in range(layers):
+        warm = False
+        for place in range(2):
+            half = 0.5 * state[i, CENTRE_MINUS_EDGE]
+            t = state[i, TEMPERATURE] + (half if place == CENTRE else -half)
+            degree = 0
+            if t >= DEGREE_LOW:
+                warm = True
+                top = min(int(t) - DEGREE_LOW, N_DEGREES - 1)
+                for degree in range(top + 1):
+                    history[i, place, degree, TOTAL] += hours
+                    run = history[i, place, degree, CURRENT] + hours
+                    history[i, place, degree, CURRENT] = run
+                    if run > history[i, place, degree, LONGEST]:
+                        history[i, place, degree, LONGEST] = run
+                degree = top + 1
+            # runs are nested: once one is zero, all hotter ones are
+            while degree < N_DEGREES and history[i, place, degree, CURRENT] > 0.0:
+                history[i, place, degree, CURRENT] = 0.0
+                degree += 1
+        if warm and moisture[i] < too_dry:
+            state[i, DRY_HOURS] += hours
+
+
+@jit
+def step(
+    state: np.ndarray,
+    layers: int,
+    bin_state: np.ndarray,
+    history: np.ndarray,
+    vessel: Vessel,
+    parameters: Parameters,
+    yields: np.ndarray,
+    air: np.ndarray,
+    time_step: float,
+    work: np.ndarray,
+    column: np.ndarray,
+    totals: np.ndarray,
+    ledger: np.ndarray,
+) -> None:
+    """Advance one bin by `time_step`; `air` holds temperature, humidity, wind, rain, sun."""
+    n = layers
+    p = parameters
+    days = time_step / 86400.0
+    temperature = air[0]
+    vapour_pressure = air[1] * _saturation_pressure(temperature)
+    humidity = _humidity_ratio(vapour_pressure, STANDARD_PRESSURE)
+    exchange = lid_exchange_flow(bin_state, vessel, p)
+
+    rain = air[3] / HOUR_SECONDS  # kg/(s*m^2)
+    if rain > 0.0 and bin_state[ROOFED] < 1.0:
+        bin_state[TUB_WATER] += rain * vessel.tub_rain_area * time_step
+        share = vessel.rain_share
+        if vessel.lidded > 0.0:
+            # an open lid lets rain in as its slot grows past a hand's breadth
+            share = max(share, min(1.0, max(bin_state[VENT_OPENING] - 0.02, 0.0) / 0.2))
+        caught = rain * share * vessel.top_area * time_step
+        if vessel.side_open >= 1.0:
+            caught = rain * share * vessel.base_area * time_step
+        if n > 0 and caught > 0.0:
+            top = state[n - 1]
+            solids = p.heat_capacity_solids * dry_mass(top)
+            warmth = caught * water_enthalpy(max(temperature, 0.0))
+            held = solids * top[TEMPERATURE] + top[WATER] * water_enthalpy(top[TEMPERATURE])
+            top[WATER] += caught
+            top[TEMPERATURE] = temperature_of_enthalpy(held + warmth, solids, top[WATER])
+            ledger[L_WATER_IN] += caught
+            ledger[L_HEAT_LOADED] += warmth
+
+    geometry(state, n, bin_state, vessel, p, work)
+    draft(state, n, bin_state, vessel, p, temperature, vapour_pressure, air[2], work)
+    potential_rates(state, n, p, yields[0], work)
+    gas_links(state, n, bin_state, vessel, work, ledger)
+    oxygen_step(
+        state, n, bin_state, p.oxygen_half_saturation, exchange, time_step, work, column, ledger
+    )
+    totals[:] = 0.0
+    before = sensible_heat(state, n, p.heat_capacity_solids)
+    advance_pools(
+        state,
+        n,
+        p,
+        yields,
+        time_step,
+        work[OXYGEN_TERM],
+        work[GROWTH],
+        work[RATE_RAPID : NITRIFICATION + 1],
+        work[AIR_SPACE],
+        work[HEAT],
+        work[SCRATCH_D],
+        totals,
+    )
+    ledger[L_OXYGEN_USED] += totals[0]
+    ledger[L_CARBON_DIOXIDE] += totals[1]
+    ledger[L_WATER_MADE] += totals[2]
+    # products take over the warmth of what they are made from; the difference is booked here
+    converted = sensible_heat(state, n, p.heat_capacity_solids) - before
+    ledger[L_HEAT_BIOLOGY] += totals[3] + converted
+    for pool in range(4):
+        ledger[L_POOL_LOST + pool] += totals[4 + pool]
+    ledger[L_NITROUS_OXIDE] += p.nitrous_oxide_share * totals[8]
+    ledger[L_METHANE] += p.methane_share * totals[9]
+    carbon_dioxide_step(
+        state, n, bin_state, exchange, time_step, work[SCRATCH_D], work, column
+    )
+    for i in range(n):
+        dry = dry_mass(state[i])
+        work[DRY, i] = dry
+        column[4, i] = _ph(state[i, ACIDS] / (dry + 1e-12), p.ph_base, p.ph_acid, p.acid_half)
+    ammonia_step(state, n, p, column[4], time_step, work, column, ledger)
+    heat_vapour_step(
+        state,
+        n,
+        bin_state,
+        vessel,
+        p,
+        temperature,
+        humidity,
+        air[2],
+        air[4],
+        exchange,
+        time_step,
+        work,
+        ledger,
+    )
+    drain_step(state, n, bin_state, p, time_step, work, ledger)
+    settle_temperatures(state, n, p, work)
+    for i in range(n):
+        state[i, SETTLED] += (1.0 - state[i, SETTLED]) * (
+            1.0 - np.exp(-days / p.settling_time)
+        )
+        # wet matter slumps; drying does not lift it again
+        wetness = min(max((work[MOISTURE, i] - 0.35) / 0.35, 0.0), 1.0)
+        if wetness > state[i, SLUMPED]:
+            state[i, SLUMPED] += (wetness - state[i, SLUMPED]) * (
+                1.0 - np.exp(-days / p.settling_time)
+            )
+        state[i, CHANNELS] *= np.exp(-days / p.channel_time)
+    if bin_state[VENT_FLOW] < 0.0:
+        bin_state[REVERSED_HOURS] += time_step / HOUR_SECONDS
+    record_heat(
+        state, n, history, work[MOISTURE], p.too_dry, time_step / HOUR_SECONDS
+    )
+
+
+@jit
+def advance(
+    state: np.ndarray,
+    layers: int,
+    bin_state: np.ndarray,
+    history: np.ndarray,
+    vessel: Vessel,
+    parameters: Parameters,
+    yields: np.ndarray,
+    ambient: np.ndarray,
+    hours: float,
+    time_step: float,
+    ledger: np.ndarray,
+) -> None:
+    """Run one bin for `hours` at a fixed step, interpolating the hourly weather.
+
+    `ambient` has shape (hours of weather, 5), from hour 0 of the run; past its end the last hour
+    holds.
+    """
+    work = np.zeros((N_WORK, layers + 2))
+    column = np.zeros((N_COLUMN, layers + 2))
+    totals = np.zeros(10)
+    air = np.zeros(5)
+    steps = max(int(np.ceil(hours * HOUR_SECONDS / time_step - 1e-9)), 1)
+    exact = hours * HOUR_SECONDS / steps
+    start = bin_state[HOUR]
+    last = ambient.shape[0] - 1
+    for k in range(steps):
+        middle = start + (k + 0.5) * exact / HOUR_SECONDS
+        low = min(max(int(middle), 0), last)
+        high = min(low + 1, last)
+        part = min(max(middle - low, 0.0), 1.0)
+        for j in range(5):
+            air[j] = ambient[low, j] + part * (ambient[high, j] - ambient[low, j])
+        air[3] = ambient[low, 3]
+        step(
+            state,
+            layers,
+            bin_state,
+            history,
+            vessel,
+            parameters,
+            yields,
+            air,
+            exact,
+            work,
+            column,
+            totals,
+            ledger,
+        )
+    bin_state[HOUR] = start + hours

@@ -1,0 +1,224 @@
+"""Potential rates of breakdown in every layer, averaged over the cross-section."""
+
+import numpy as np
+
+from slowfire.biology import kinetics, nitrogen
+from slowfire.column.compiled import jit
+from slowfire.column.draft import (
+    AIR_SPACE,
+    DEMAND,
+    DRY,
+    GROWTH,
+    MOISTURE,
+    NITRIFICATION,
+    RATE_RAPID,
+    RATE_RESISTANT,
+    RATE_SLOW,
+    RATE_WOOD,
+)
+from slowfire.column.parameters import Parameters
+from slowfire.column.positions import (
+    ACCLIMATION,
+    ACIDS,
+    CENTRE_MINUS_EDGE,
+    N_AMMONIACAL,
+    N_NITRATE,
+    N_RAPID,
+    N_RESISTANT,
+    N_SLOW,
+    N_WOOD,
+    RAPID,
+    RESISTANT,
+    SLOW,
+    TEMPERATURE,
+    TEMPERATURE_BEFORE,
+    WATER,
+    WOOD,
+)
+
+DAY = 86400.0
+# Three-point Gauss rule by area on a parabola: mean and mean +- 0.775 of half the span.
+GAUSS_OFFSET = 0.7745966692414834 / 2.0
+GAUSS_MIDDLE = 8.0 / 18.0
+GAUSS_SIDE = 5.0 / 18.0
+AMMONIA_PER_NITROGEN = 17.031 / 14.007  # mass of NH3 carried per mass of N
+OXYGEN_PER_NITRIFIED = 4.0 * 15.999 / 14.007  # NH3 + 2 O2 -> HNO3 + H2O
+
+_rosso = jit(kinetics.temperature_factor_rosso)
+_haug = jit(kinetics.temperature_factor_haug)
+_moisture = jit(kinetics.moisture_factor_haug)
+_air_space = jit(kinetics.free_air_space_factor_haug)
+_ph = jit(kinetics.acidity_ph)
+_acid = jit(kinetics.acid_factor_sundberg)
+_nitrogen = jit(kinetics.nitrogen_factor)
+_nitrification = jit(nitrogen.nitrification_factor)
+
+
+@jit
+def temperature_factor(temperature: float, parameters: Parameters) -> float:
+    """f_T: the better of a hot and a warm community, blended with the handbook curve."""
+    p = parameters
+    hot = _rosso(
+        temperature, p.thermophile_minimum, p.thermophile_optimum, p.thermophile_maximum
+    )
+    warm = 0.0
+    if p.mesophile_minimum < temperature < p.mesophile_maximum:
+        warm = p.mesophile_weight * _rosso(
+            temperature, p.mesophile_minimum, p.mesophile_optimum, p.mesophile_maximum
+        )
+    factor = max(hot, warm)
+    if p.haug_weight > 0.0:
+        factor = (1.0 - p.haug_weight) * factor + p.haug_weight * _haug(temperature)
+    return factor
+
+
+@jit
+def potential_rates(
+    state: np.ndarray,
+    layers: int,
+    parameters: Parameters,
+    oxygen_yield: np.ndarray,
+    work: np.ndarray,
+) -> None:
+    """Breakdown of each pool at full oxygen [kg/s], and the oxygen it would use."""
+    p = parameters
+    for i in range(layers):
+        row = state[i]
+        dry = work[DRY, i]
+        organic = row[RAPID] + row[SLOW] + row[RESISTANT]
+        middle = row[TEMPERATURE] + 0.5 * (row[TEMPERATURE] - row[TEMPERATURE_BEFORE])
+        offset = GAUSS_OFFSET * row[CENTRE_MINUS_EDGE]
+        ph = _ph(row[ACIDS] / (dry + 1e-12), p.ph_base, p.ph_acid, p.acid_half)
+        warmth = 0.0
+        growth = 0.0
+        for k in range(3):
+            t = middle + (k - 1) * offset
+            weight = GAUSS_MIDDLE if k == 1 else GAUSS_SIDE
+            f = temperature_factor(t, p)
+            growth += weight * f
+            if ph < 6.3 and t > 38.0:
+                f *= _acid(t, ph)
+            warmth += weight * f
+        wet = _moisture(work[MOISTURE, i])
+        airy = _air_space(work[AIR_SPACE, i])
+        reach = (row[N_AMMONIACAL] + row[N_NITRATE] + row[N_RAPID]) / (
+            row[RAPID] + row[SLOW] + 1e-12
+        )
+        fed = _nitrogen(reach, p.nitrogen_half)
+        common = warmth * wet * airy * row[ACCLIMATION] * fed / DAY
+        work[RATE_RAPID, i] = p.rate_rapid * common * row[RAPID]
+        work[RATE_SLOW, i] = p.rate_slow * common * row[SLOW]
+        work[RATE_RESISTANT, i] = p.rate_resistant * common * row[RESISTANT]
+        work[RATE_WOOD, i] = p.rate_wood * common * row[WOOD]
+        work[GROWTH, i] = min(growth, 1.4) * wet
+        nitrify = (
+            p.nitrification_rate
+            / DAY
+            * _nitrification(row[TEMPERATURE])
+            * wet
+            * airy
+            * row[N_AMMONIACAL]
+        )
+        work[NITRIFICATION, i] = nitrify
+        a = AMMONIA_PER_NITROGEN
+        work[DEMAND, i] = OXYGEN_PER_NITRIFIED * nitrify
+        if organic > 0.0 or row[WOOD] > 0.0:
+            for pool in range(4):
+                mass = row[RAPID + pool]
+                if mass > 0.0:
+                    share = 1.0 - a * row[N_RAPID + pool] / mass
+                    work[DEMAND, i] += (
+                        oxygen_yield[pool] * work[RATE_RAPID + pool, i] * share
+                    )
+        work[DEMAND, i] = max(work[DEMAND, i], 0.0)
+
+
+@jit
+def advance_pools(
+    state: np.ndarray,
+    layers: int,
+    parameters: Parameters,
+    yields: np.ndarray,
+    time_step: float,
+    oxygen_terms: np.ndarray,
+    growth: np.ndarray,
+    rates: np.ndarray,
+    air_space: np.ndarray,
+    heat: np.ndarray,
+    carbon_dioxide: np.ndarray,
+    totals: np.ndarray,
+) -> None:
+    """Break the pools down at the oxygen found; make water, ammonia, humus nitrogen and acids.
+
+    `rates` holds rapid, slow, resistant, wood and nitrification rows. `totals` receives oxygen
+    used, CO2 made, water made, heat, loss of each pool, nitrogen turned over, oxygen missing.
+    """
+    p = parameters
+    a = AMMONIA_PER_NITROGEN
+    day = time_step / DAY
+    for i in range(layers):
+        row = state[i]
+        term = oxygen_terms[i]
+        used = 0.0
+        made = 0.0
+        water = 0.0
+        lost = 0.0
+        mineralised = 0.0
+        missing = 0.0
+        for pool in range(4):
+            mass = row[RAPID + pool]
+            if mass <= 0.0:
+                continue
+            loss = rates[pool, i] * term * time_step
+            bound = row[N_RAPID + pool] * loss / mass
+            burnt = loss - a * bound
+            used += yields[0, pool] * burnt
+            made += yields[1, pool] * burnt
+            water += yields[2, pool] * burnt
+            missing += yields[0, pool] * burnt / max(term, 1e-9) * (1.0 - term)
+            if pool == 0:
+                row[ACIDS] -= row[ACIDS] * min(loss / mass, 1.0)
+            row[RAPID + pool] = mass - loss
+            row[N_RAPID + pool] -= bound
+            mineralised += bound
+            lost += loss
+            totals[4 + pool] += loss
+        row[N_AMMONIACAL] += mineralised
+        uptake = min(p.nitrogen_uptake * lost, 0.5 * row[N_AMMONIACAL])
+        row[N_AMMONIACAL] -= uptake
+        row[N_RESISTANT] += uptake
+        row[RESISTANT] += a * uptake
+        totals[6] -= a * uptake
+        nitrified = min(rates[4, i] * term * time_step, 0.5 * row[N_AMMONIACAL])
+        row[N_AMMONIACAL] -= nitrified
+        row[N_NITRATE] += nitrified
+        used += OXYGEN_PER_NITRIFIED * nitrified
+        water += 18.015 / 14.007 * nitrified
+        heat[i] = p.heat_per_oxygen * used / time_step
+        carbon_dioxide[i] = made / time_step
+        row[WATER] += water
+        totals[0] += used
+        totals[1] += made
+        totals[2] += water
+        totals[3] += p.heat_per_oxygen * used
+        totals[8] += mineralised + nitrified
+        totals[9] += missing
+        # acids form from the rapid pool where air is short and burn off where it is not
+        warm = growth[i]
+        cool = 1.0 / (1.0 + np.exp((row[TEMPERATURE] - 44.0) / 2.0))
+        formed = (
+            p.acid_production * warm * (1.0 - term) * (0.1 * row[RAPID] - row[ACIDS]) * day
+        )
+        burning = p.acid_burning * term * (0.15 + 0.85 * cool) * warm * row[ACIDS] * day
+        row[ACIDS] = min(max(row[ACIDS] + max(formed, 0.0) - burning, 0.0), 0.5 * row[RAPID])
+        # the community grows as a logistic and fades when cold, dry or airless
+        acclimation = row[ACCLIMATION]
+        favour = warm * term * (1.0 if air_space[i] > 0.12 else air_space[i] / 0.12)
+        acclimation += day * (
+            p.acclimation_growth * favour * acclimation * (1.0 - acclimation)
+            - p.acclimation_decay * max(1.0 - 4.0 * favour, 0.0) * acclimation
+        )
+        row[ACCLIMATION] = max(min(acclimation, 1.0), p.acclimation_floor)
+
+
+
