@@ -4,7 +4,7 @@ import numpy as np
 
 from slowfire.column.compiled import jit
 from slowfire.column.draft import height_of_volume, volume_of_height
-from slowfire.column.heat_water import temperature_of_enthalpy, water_enthalpy
+from slowfire.column.enthalpy import temperature_of_enthalpy, water_enthalpy
 from slowfire.column.kernel import dry_mass
 from slowfire.column.parameters import Parameters
 from slowfire.column.positions import (
@@ -68,9 +68,9 @@ THICKEST_LAYER = 0.03  # loads thicker than this are split [m]
 @jit
 def layer_enthalpy(row: np.ndarray, heat_capacity_solids: float) -> float:
     """Enthalpy of one layer [J]."""
-    return heat_capacity_solids * dry_mass(row) * row[TEMPERATURE] + row[
-        WATER
-    ] * water_enthalpy(row[TEMPERATURE])
+    return heat_capacity_solids * dry_mass(row) * row[TEMPERATURE] + row[WATER] * water_enthalpy(
+        row[TEMPERATURE]
+    )
 
 
 @jit
@@ -155,9 +155,7 @@ def open_lid(
     bin_state[HEAD_OXYGEN] = OXYGEN_IN_AIR
     bin_state[HEAD_CARBON_DIOXIDE] = CARBON_DIOXIDE_IN_AIR
     ledger[L_HEAT_OPENED] += (
-        (air_temperature - bin_state[HEAD_TEMPERATURE])
-        * parameters.head_capacity
-        * vessel.top_area
+        (air_temperature - bin_state[HEAD_TEMPERATURE]) * parameters.head_capacity * vessel.top_area
     )
     bin_state[HEAD_TEMPERATURE] = air_temperature
 

@@ -13,6 +13,8 @@ from typing import Any, TypeVar
 
 import numba
 
+from slowfire.arrays import FloatOrArray
+
 _F = TypeVar("_F", bound=Callable[..., Any])
 
 
@@ -40,12 +42,17 @@ def _cache_folder() -> Path | None:
 
 _FOLDER = _cache_folder()
 if _FOLDER is not None:
-    numba.config.CACHE_DIR = str(_FOLDER)
+    vars(numba.config)["CACHE_DIR"] = str(_FOLDER)
 
 
 def jit(function: _F) -> _F:
     """Compile `function` without the interpreter's lock, cached when a folder can be written."""
-    compiled: _F = numba.njit(
-        function, nogil=True, cache=_FOLDER is not None, error_model="numpy"
-    )
+    compiled: _F = numba.njit(function, nogil=True, cache=_FOLDER is not None, error_model="numpy")
     return compiled
+
+
+def scalar(leaf: Callable[..., FloatOrArray]) -> Callable[..., float]:
+    """Compile a leaf of physics or biology for numbers, as the kernel calls it."""
+    compiled: Any = jit(leaf)
+    result: Callable[..., float] = compiled
+    return result

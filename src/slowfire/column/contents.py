@@ -31,8 +31,8 @@ from slowfire.errors import InvalidInput, check_range
 from slowfire.materials.feedstock import Feedstock, Portion
 
 # Formulas without their nitrogen, which is followed by itself and leaves as ammonia (haug1993):
-# food waste C16H27O8N, cellulose, lignin-rich wood and wood C295H420O186N.
-POOL_FORMULAS = ("C16H24O8", "C6H10O5", "C10H12O3", "C295H417O186")
+# food waste C16H27O8N, cellulose, lignin with humus, and wood C295H420O186N.
+POOL_FORMULAS = ("C16H24O8", "C6H10O5", "C10H12O4", "C295H417O186")
 # How strongly each pool is favoured when a material's nitrogen is shared out: protein is rapid.
 NITROGEN_WEIGHT = (1.0, 0.3, 0.3)
 MOST_NITROGEN = 0.16  # of a pool's mass, as in protein
@@ -151,9 +151,7 @@ def load_contents(
             row[LOOSE_WOOD] += volume
             row[ADDED_SOFT] += dry - organic
         else:
-            shares = np.array(
-                [stuff.fast_fraction, stuff.slow_fraction, stuff.resistant_fraction]
-            )
+            shares = np.array([stuff.fast_fraction, stuff.slow_fraction, stuff.resistant_fraction])
             masses = organic * shares / shares.sum() if shares.sum() > 0.0 else organic * shares
             mineral = 0.2 if stuff.group == "animal" else 0.01
             row[RAPID : RESISTANT + 1] += masses
@@ -192,5 +190,3 @@ def layer_carbon(row: FloatArray) -> float:
             for k, pool in enumerate(pool_oxidation())
         )
     )
-
-

@@ -5,7 +5,7 @@ Work arrays are rows of one array, one column a layer; the head-space follows th
 
 import numpy as np
 
-from slowfire.column.compiled import jit
+from slowfire.column.compiled import jit, scalar
 from slowfire.column.parameters import Parameters
 from slowfire.column.positions import (
     ADDED_SOFT,
@@ -92,16 +92,16 @@ HEAT_LINK = 43  # conductance of the lower half [W/K]
 GIVING = 44  # 1 plus the share of its water a layer would give off in a step [-]
 N_WORK = 45
 
-_saturation_pressure = jit(moist_air.saturation_pressure)
-_gas_density = jit(moist_air.gas_density)
-_viscosity = jit(moist_air.air_viscosity)
-_water_activity = jit(moist_air.water_activity)
-_loaded = jit(packing.soft_density_loaded)
-_decayed = jit(packing.soft_density_decayed)
-_mixed = jit(packing.mixed_volume)
-_kozeny_carman = jit(gas_flow.permeability_kozeny_carman)
-_orifice = jit(gas_flow.orifice_conductance)
-_wind = jit(gas_flow.wind_pressure)
+_saturation_pressure = scalar(moist_air.saturation_pressure)
+_gas_density = scalar(moist_air.gas_density)
+_viscosity = scalar(moist_air.air_viscosity)
+_water_activity = scalar(moist_air.water_activity)
+_loaded = scalar(packing.soft_density_loaded)
+_decayed = scalar(packing.soft_density_decayed)
+_mixed = scalar(packing.mixed_volume)
+_kozeny_carman = scalar(gas_flow.permeability_kozeny_carman)
+_orifice = scalar(gas_flow.orifice_conductance)
+_wind = scalar(gas_flow.wind_pressure)
 
 
 @jit
@@ -167,11 +167,7 @@ def geometry(
             )
             # wet tissue and paper lose their stiffness and slump towards the density of crumb
             if parameters.humus_density > fresh:
-                fresh += (
-                    (parameters.humus_density - fresh)
-                    * parameters.slump
-                    * row[SLUMPED]
-                )
+                fresh += (parameters.humus_density - fresh) * parameters.slump * row[SLUMPED]
             guess = soft / fresh
             share = wood_volume / (wood_volume + guess + 1e-12)
             borne = parameters.coarse_support * min(1.0, 2.0 * share)
@@ -328,15 +324,10 @@ def draft(
                     upper_half = work[SCRATCH_D, i] if i < n else 0.0
                     lower = 1.0 / (work[SCRATCH_D, i - 1] + upper_half)
                     drive = (
-                        GRAVITY
-                        * (outside - work[DENSITY, i - 1])
-                        * 0.5
-                        * work[THICKNESS, i - 1]
+                        GRAVITY * (outside - work[DENSITY, i - 1]) * 0.5 * work[THICKNESS, i - 1]
                     )
                     if i < n:
-                        drive += (
-                            GRAVITY * (outside - work[DENSITY, i]) * 0.5 * work[THICKNESS, i]
-                        )
+                        drive += GRAVITY * (outside - work[DENSITY, i]) * 0.5 * work[THICKNESS, i]
                 work[FLOW, i] = drive  # drive of the face below node i
                 work[HEAT_LINK, i] = lower
             for i in range(n + 1):

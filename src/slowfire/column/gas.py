@@ -3,7 +3,7 @@
 import numpy as np
 
 from slowfire.biology import nitrogen
-from slowfire.column.compiled import jit
+from slowfire.column.compiled import jit, scalar
 from slowfire.column.draft import (
     AIR_SPACE,
     AREA,
@@ -49,10 +49,10 @@ from slowfire.constants import (
 from slowfire.physics import gas_flow, moist_air
 from slowfire.vessel import Vessel
 
-_oxygen_diffusivity = jit(moist_air.oxygen_diffusivity)
-_effective = jit(gas_flow.effective_diffusivity_penman)
-_free_ammonia = jit(nitrogen.free_ammonia_fraction)
-_henry = jit(nitrogen.ammonia_gas_water_ratio)
+_oxygen_diffusivity = scalar(moist_air.oxygen_diffusivity)
+_effective = scalar(gas_flow.effective_diffusivity_penman)
+_free_ammonia = scalar(nitrogen.free_ammonia_fraction)
+_henry = scalar(nitrogen.ammonia_gas_water_ratio)
 
 
 @jit
@@ -68,9 +68,7 @@ def gas_links(
     n = layers
     moles_per_volume = STANDARD_PRESSURE / (GAS_CONSTANT * (30.0 + ZERO_CELSIUS))
     for i in range(n):
-        diffusivity = _effective(
-            work[AIR_SPACE, i], _oxygen_diffusivity(state[i, TEMPERATURE])
-        )
+        diffusivity = _effective(work[AIR_SPACE, i], _oxygen_diffusivity(state[i, TEMPERATURE]))
         work[SCRATCH_D, i] = (
             moles_per_volume * diffusivity * work[AREA, i] / (0.5 * work[THICKNESS, i])
         )
@@ -169,9 +167,7 @@ def oxygen_step(
                 demand = work[DEMAND, i] / MOLAR_MASS_OXYGEN
                 slope = demand * k / ((y + k) * (y + k))
                 constant = demand * y / (y + k) - slope * y
-            right = (
-                storage * old + _inflow(i, n, exchange, work) * OXYGEN_IN_AIR - constant
-            )
+            right = storage * old + _inflow(i, n, exchange, work) * OXYGEN_IN_AIR - constant
             diagonal = storage + work[SCRATCH_A, i] + slope
             if i > 0:
                 factor = work[SCRATCH_C, i] / column[1, i - 1]
@@ -235,9 +231,7 @@ def carbon_dioxide_step(
     for i in range(n + 1):
         moles = state[i, GAS_MOLES] if i < n else bin_state[HEAD_GAS_MOLES]
         old = state[i, CARBON_DIOXIDE] if i < n else bin_state[HEAD_CARBON_DIOXIDE]
-        right = moles / time_step * old + (
-            _inflow(i, n, exchange, work) * CARBON_DIOXIDE_IN_AIR
-        )
+        right = moles / time_step * old + (_inflow(i, n, exchange, work) * CARBON_DIOXIDE_IN_AIR)
         if i < n:
             right += made[i] / MOLAR_MASS_CARBON_DIOXIDE
         diagonal = moles / time_step + work[SCRATCH_A, i]

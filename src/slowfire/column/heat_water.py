@@ -1,4 +1,4 @@
-"""Heat and vapour of the stack and the head-space, solved together, and drainage.
+"""Heat and vapour of the stack and the head-space, solved together.
 
 A backward-Euler step of 0.55 dt is extrapolated to dt by the fluxes it finds, so that what
 leaves one layer enters the next and the books close whatever the iteration leaves open.
@@ -6,7 +6,7 @@ leaves one layer enters the next and the books close whatever the iteration leav
 
 import numpy as np
 
-from slowfire.column.compiled import jit
+from slowfire.column.compiled import jit, scalar
 from slowfire.column.draft import (
     ACTIVITY,
     AIR_SPACE,
@@ -17,11 +17,9 @@ from slowfire.column.draft import (
     ENERGY,
     ENERGY_NET,
     FLOW,
-    FROZEN,
     GIVING,
     HEAT,
     HEAT_LINK,
-    HELD,
     HUMIDITY,
     MOISTURE,
     RADIAL,
@@ -41,9 +39,9 @@ from slowfire.column.draft import (
     WALL_FLUX,
     WATER_NEW,
 )
+from slowfire.column.enthalpy import water_enthalpy, water_enthalpy_slope
 from slowfire.column.parameters import Parameters
 from slowfire.column.positions import (
-    ASH,
     BOTTLE_CAPACITY,
     BOTTLE_LAYER,
     BOTTLE_TEMPERATURE,
@@ -56,95 +54,38 @@ from slowfire.column.positions import (
     L_HEAT_BOTTLE,
     L_HEAT_GAS,
     L_HEAT_LID,
-    L_HEAT_LIQUID,
     L_HEAT_WALL,
-    L_LIQUID_OUT,
-    L_NITROGEN_LIQUID,
-    L_PHOSPHORUS_OUT,
-    L_POTASSIUM_OUT,
     L_VAPOUR_OUT,
     LAYER_NUMBER,
-    N_AMMONIACAL,
-    N_NITRATE,
-    PHOSPHORUS,
-    POTASSIUM,
-    RAPID,
-    RESISTANT,
-    SLOW,
     TEMPERATURE,
     TEMPERATURE_BEFORE,
-    TUB_NITROGEN,
-    TUB_PHOSPHORUS,
-    TUB_POTASSIUM,
-    TUB_WATER,
     WATER,
-    WOOD,
 )
+from slowfire.column.vapour import vapour_solve
 from slowfire.constants import (
     HEAT_CAPACITY_DRY_AIR,
-    HEAT_CAPACITY_ICE,
     HEAT_CAPACITY_VAPOUR,
     HEAT_CAPACITY_WATER,
     LATENT_HEAT_EVAPORATION,
-    LATENT_HEAT_FUSION,
     STANDARD_PRESSURE,
 )
 from slowfire.physics import heat, moist_air, water
 from slowfire.vessel import Vessel
 
 IMPLICITNESS = 0.55
-FREEZING_SPAN = 2.0  # ice forms between -2 and 0 C [K]
 HOTTEST = 99.0  # vapour pressure is not followed to boiling [C]
 DRIP_EXCHANGE = 0.004  # mass transfer to the lid [kg/(s*m^2)], Lewis relation at 4 W/(m^2*K)
 
-_saturation_pressure = jit(moist_air.saturation_pressure)
-_saturation_slope = jit(moist_air.saturation_pressure_slope)
-_humidity_ratio = jit(moist_air.humidity_ratio)
-_enthalpy = jit(moist_air.enthalpy_moist_air)
-_vapour_diffusivity = jit(moist_air.vapour_diffusivity)
-_vapour_exchange = jit(water.vapour_exchange)
-_surplus = jit(water.surplus_water)
-_drained = jit(water.drained_share)
-_conductivity = jit(heat.conductivity_compost)
-_film = jit(heat.outer_film_coefficient)
-_sol_air = jit(heat.sol_air_temperature)
-_time_constant = jit(heat.cross_section_time_constant)
-
-
-@jit
-def water_enthalpy(temperature: float) -> float:
-    """Enthalpy of the water in a layer [J/kg], zero at 0 C; freezing spread over -2 to 0 C."""
-    if temperature >= 0.0:
-        return HEAT_CAPACITY_WATER * temperature
-    if temperature >= -FREEZING_SPAN:
-        return (HEAT_CAPACITY_ICE + LATENT_HEAT_FUSION / FREEZING_SPAN) * temperature
-    return HEAT_CAPACITY_ICE * temperature - LATENT_HEAT_FUSION
-
-
-@jit
-def water_enthalpy_slope(temperature: float) -> float:
-    """Apparent heat capacity of the water in a layer [J/(kg*K)]."""
-    if temperature >= 0.0:
-        return HEAT_CAPACITY_WATER
-    if temperature >= -FREEZING_SPAN:
-        return HEAT_CAPACITY_ICE + LATENT_HEAT_FUSION / FREEZING_SPAN
-    return HEAT_CAPACITY_ICE
-
-
-@jit
-def temperature_of_enthalpy(enthalpy: float, solids: float, water_mass: float) -> float:
-    """Temperature [C] of solids [J/K] and water [kg] that hold an enthalpy [J]."""
-    if solids + water_mass <= 0.0:
-        return 0.0
-    if enthalpy >= 0.0:
-        return enthalpy / (solids + HEAT_CAPACITY_WATER * water_mass)
-    frozen = HEAT_CAPACITY_ICE + LATENT_HEAT_FUSION / FREEZING_SPAN
-    span = -FREEZING_SPAN * (solids + frozen * water_mass)
-    if enthalpy >= span:
-        return enthalpy / (solids + frozen * water_mass)
-    return (enthalpy + LATENT_HEAT_FUSION * water_mass) / (
-        solids + HEAT_CAPACITY_ICE * water_mass
-    )
+_saturation_pressure = scalar(moist_air.saturation_pressure)
+_saturation_slope = scalar(moist_air.saturation_pressure_slope)
+_humidity_ratio = scalar(moist_air.humidity_ratio)
+_enthalpy = scalar(moist_air.enthalpy_moist_air)
+_vapour_diffusivity = scalar(moist_air.vapour_diffusivity)
+_vapour_exchange = scalar(water.vapour_exchange)
+_conductivity = scalar(heat.conductivity_compost)
+_film = scalar(heat.outer_film_coefficient)
+_sol_air = scalar(heat.sol_air_temperature)
+_time_constant = scalar(heat.cross_section_time_constant)
 
 
 @jit
@@ -225,16 +166,13 @@ def heat_vapour_step(
         )
         radial = conductivity + carried
         capacity = (
-            p.heat_capacity_solids * work[DRY, i]
-            + water_enthalpy_slope(t) * row[WATER]
+            p.heat_capacity_solids * work[DRY, i] + water_enthalpy_slope(t) * row[WATER]
         ) / (work[AREA, i] * work[THICKNESS, i])
         work[RADIAL, i] = work[RADIUS, i] / (4.0 * radial)
         work[TAU, i] = _time_constant(work[RADIUS, i], radial / max(capacity, 1.0))
         work[TEMPERATURE_NEW, i] = t + IMPLICITNESS * (t - row[TEMPERATURE_BEFORE])
         work[WATER_NEW, i] = row[WATER]
-        work[ENERGY, i] = (
-            p.heat_capacity_solids * work[DRY, i] * t + row[WATER] * water_enthalpy(t)
-        )
+        work[ENERGY, i] = p.heat_capacity_solids * work[DRY, i] * t + row[WATER] * water_enthalpy(t)
         work[VAPOUR_NET, i] = 0.0
         top_area = work[AREA, i]
     for i in range(1, n):
@@ -271,9 +209,7 @@ def heat_vapour_step(
         if bottle_layer < 0 and n > 0:
             bottle_layer = n - 1
         share = p.bottle_conductance * time_step / bin_state[BOTTLE_CAPACITY]
-        bottle_conductance = (
-            bin_state[BOTTLE_CAPACITY] * (1.0 - np.exp(-share)) / time_step
-        )
+        bottle_conductance = bin_state[BOTTLE_CAPACITY] * (1.0 - np.exp(-share)) / time_step
 
     iterations = 0
     drip = 0.0
@@ -367,8 +303,7 @@ def heat_vapour_step(
                 below_slope = (
                     HEAT_CAPACITY_DRY_AIR
                     + HEAT_CAPACITY_VAPOUR * xb
-                    + (LATENT_HEAT_EVAPORATION + HEAT_CAPACITY_VAPOUR * tb)
-                    * work[SCRATCH_C, i - 1]
+                    + (LATENT_HEAT_EVAPORATION + HEAT_CAPACITY_VAPOUR * tb) * work[SCRATCH_C, i - 1]
                 )
                 link = work[VAPOUR_LINK, i]
                 conduct = work[CONDUCTANCE, i] if i < n else 0.0
@@ -400,9 +335,7 @@ def heat_vapour_step(
                     ta = head
                     xa = head_humidity
                     conduct = 0.0
-                    above_slope = (
-                        HEAT_CAPACITY_DRY_AIR + HEAT_CAPACITY_VAPOUR * xa + head_slope
-                    )
+                    above_slope = HEAT_CAPACITY_DRY_AIR + HEAT_CAPACITY_VAPOUR * xa + head_slope
                 above = _enthalpy(ta, xa)
                 inward = max(-above_flow, 0.0) + link
                 outward = max(above_flow, 0.0) + link
@@ -432,9 +365,7 @@ def heat_vapour_step(
                     net += drip * HEAT_CAPACITY_WATER * max(head, 0.0)
                 capacity = p.heat_capacity_solids * work[DRY, i]
                 wet = state[i, WATER] + theta * work[VAPOUR_NET, i]
-                residual = (
-                    capacity * t + wet * water_enthalpy(t) - work[ENERGY, i]
-                ) / theta - net
+                residual = (capacity * t + wet * water_enthalpy(t) - work[ENERGY, i]) / theta - net
                 diagonal += (capacity + wet * water_enthalpy_slope(t)) / theta
             else:
                 leak = exchange_flow + max(flow_top, 0.0)
@@ -462,9 +393,9 @@ def heat_vapour_step(
         step = 0.0
         for j in range(n + 1):
             i = n - j
-            step = (
-                work[SCRATCH_B, i] + (work[SCRATCH_D, i] * step if j > 0 else 0.0)
-            ) / work[SCRATCH_A, i]
+            step = (work[SCRATCH_B, i] + (work[SCRATCH_D, i] * step if j > 0 else 0.0)) / work[
+                SCRATCH_A, i
+            ]
             change = max(change, abs(step))
             if i < n:
                 work[TEMPERATURE_NEW, i] += step
@@ -475,66 +406,27 @@ def heat_vapour_step(
     # fluxes at the accepted iterate: water at the full step, energy with the same humidity
     vapour_solve(state, n, air_humidity, head_humidity, drip, time_step, work)
     finish_fluxes(
-        state, n, bin_state, vessel, p, air_temperature, air_humidity, air_enthalpy,
-        wall_outside, wall_resistance, base_conductance,
-        bottle_conductance, bottle_layer, exchange_flow, head, drip,
-        time_step, work, ledger,
+        state,
+        n,
+        bin_state,
+        vessel,
+        p,
+        air_temperature,
+        air_humidity,
+        air_enthalpy,
+        wall_outside,
+        wall_resistance,
+        base_conductance,
+        bottle_conductance,
+        bottle_layer,
+        exchange_flow,
+        head,
+        drip,
+        time_step,
+        work,
+        ledger,
     )
     return iterations
-
-
-@jit
-def vapour_solve(
-    state: np.ndarray,
-    layers: int,
-    air_humidity: float,
-    head_humidity: float,
-    drip: float,
-    time_step: float,
-    work: np.ndarray,
-) -> None:
-    """Water of every layer after evaporation, implicit, so that it cannot turn negative."""
-    n = layers
-    for i in range(n):
-        # humidity per kg of water, secant through the origin
-        work[SCRATCH_C, i] = work[SATURATED, i] / max(state[i, WATER], 1e-12)
-    for i in range(n):
-        low = work[FLOW, i]
-        high = work[FLOW, i + 1]
-        side = work[SIDE_FLOW, i]
-        link_low = work[VAPOUR_LINK, i] if i > 0 else 0.0
-        link_high = work[VAPOUR_LINK, i + 1]
-        out = max(-low, 0.0) + max(high, 0.0) + max(-side, 0.0) + link_low + link_high
-        source = max(side, 0.0) * air_humidity
-        lower = 0.0
-        if i == 0:
-            source += max(low, 0.0) * air_humidity
-        else:
-            lower = (max(low, 0.0) + link_low) * work[SCRATCH_C, i - 1]
-        upper = 0.0
-        if i == n - 1:
-            source += (max(-high, 0.0) + link_high) * head_humidity + drip
-        else:
-            upper = (max(-high, 0.0) + link_high) * work[SCRATCH_C, i + 1]
-        diagonal = 1.0 + time_step * out * work[SCRATCH_C, i]
-        work[GIVING, i] = diagonal
-        right = state[i, WATER] + time_step * source
-        if i > 0:
-            factor = time_step * lower / work[SCRATCH_A, i - 1]
-            diagonal -= factor * work[SCRATCH_D, i - 1]
-            right += factor * work[SCRATCH_B, i - 1]
-        work[SCRATCH_A, i] = diagonal
-        work[SCRATCH_B, i] = right
-        work[SCRATCH_D, i] = time_step * upper
-    value = 0.0
-    for j in range(n):
-        i = n - 1 - j
-        value = (
-            work[SCRATCH_B, i] + (work[SCRATCH_D, i] * value if j > 0 else 0.0)
-        ) / work[SCRATCH_A, i]
-        work[WATER_NEW, i] = value
-        work[VAPOUR_NET, i] = (value - state[i, WATER]) / time_step
-        work[HUMIDITY, i] = work[SCRATCH_C, i] * value
 
 
 @jit
@@ -636,9 +528,7 @@ def finish_fluxes(
         gas_heat -= energy
         vapour_out -= vapour
         star = (state[i, CENTRE_MINUS_EDGE] + b * 2.0 * cooled * work[RADIAL, i]) / (1.0 + b)
-        state[i, CENTRE_MINUS_EDGE] += (
-            star - state[i, CENTRE_MINUS_EDGE]
-        ) / IMPLICITNESS
+        state[i, CENTRE_MINUS_EDGE] += (star - state[i, CENTRE_MINUS_EDGE]) / IMPLICITNESS
     base_heat = 0.0
     bottle_heat = 0.0
     if n > 0:
@@ -649,9 +539,7 @@ def finish_fluxes(
                 bin_state[BOTTLE_TEMPERATURE] - work[TEMPERATURE_NEW, bottle_layer]
             )
             work[ENERGY_NET, bottle_layer] += bottle_heat
-            bin_state[BOTTLE_TEMPERATURE] -= (
-                bottle_heat * time_step / bin_state[BOTTLE_CAPACITY]
-            )
+            bin_state[BOTTLE_TEMPERATURE] -= bottle_heat * time_step / bin_state[BOTTLE_CAPACITY]
         drip_heat = drip * HEAT_CAPACITY_WATER * max(head, 0.0)
         work[ENERGY_NET, n - 1] += drip_heat
         work[VAPOUR_NET, n - 1] += drip
@@ -676,77 +564,3 @@ def finish_fluxes(
     ledger[L_HEAT_GAS] += gas_heat * time_step
     ledger[L_HEAT_BOTTLE] += bottle_heat * time_step
     ledger[L_VAPOUR_OUT] += vapour_out * time_step
-
-
-@jit
-def drain_step(
-    state: np.ndarray,
-    layers: int,
-    bin_state: np.ndarray,
-    parameters: Parameters,
-    time_step: float,
-    work: np.ndarray,
-    ledger: np.ndarray,
-) -> None:
-    """Surplus water sinks from layer to layer and leaves at the base with what it dissolves."""
-    p = parameters
-    share = _drained(time_step, p.drain_time * 86400.0)
-    for k in range(layers):
-        i = layers - 1 - k
-        row = state[i]
-        held = (
-            p.hold_rapid * row[RAPID]
-            + p.hold_slow * (row[SLOW] + row[RESISTANT])
-            + p.hold_wood * row[WOOD]
-            + p.hold_ash * row[ASH]
-        )
-        work[HELD, i] = held
-        surplus = _surplus(row[WATER], held)
-        if surplus <= 0.0 or work[FROZEN, i] > 0.0:
-            continue
-        sinking = surplus * share
-        part = sinking / row[WATER]
-        solids = p.heat_capacity_solids * work[DRY, i]
-        t = temperature_of_enthalpy(work[ENERGY, i], solids, row[WATER])
-        warmth = sinking * water_enthalpy(t)
-        ammonia = p.ammonia_in_liquid * part * row[N_AMMONIACAL]
-        nitrate = p.ammonia_in_liquid * part * row[N_NITRATE]
-        phosphorus = p.phosphorus_in_liquid * part * row[PHOSPHORUS]
-        potassium = p.potassium_in_liquid * part * row[POTASSIUM]
-        row[WATER] -= sinking
-        row[N_AMMONIACAL] -= ammonia
-        row[N_NITRATE] -= nitrate
-        row[PHOSPHORUS] -= phosphorus
-        row[POTASSIUM] -= potassium
-        work[ENERGY, i] -= warmth
-        if i > 0:
-            below = state[i - 1]
-            below[WATER] += sinking
-            below[N_AMMONIACAL] += ammonia
-            below[N_NITRATE] += nitrate
-            below[PHOSPHORUS] += phosphorus
-            below[POTASSIUM] += potassium
-            work[ENERGY, i - 1] += warmth
-        else:
-            bin_state[TUB_WATER] += sinking
-            bin_state[TUB_NITROGEN] += ammonia + nitrate
-            bin_state[TUB_PHOSPHORUS] += phosphorus
-            bin_state[TUB_POTASSIUM] += potassium
-            ledger[L_LIQUID_OUT] += sinking
-            ledger[L_NITROGEN_LIQUID] += ammonia + nitrate
-            ledger[L_PHOSPHORUS_OUT] += phosphorus
-            ledger[L_POTASSIUM_OUT] += potassium
-            ledger[L_HEAT_LIQUID] += warmth
-
-
-@jit
-def settle_temperatures(
-    state: np.ndarray, layers: int, parameters: Parameters, work: np.ndarray
-) -> None:
-    """Turn the enthalpy of every layer back into its temperature, remembering the last one."""
-    for i in range(layers):
-        row = state[i]
-        row[TEMPERATURE_BEFORE] = row[TEMPERATURE]
-        row[TEMPERATURE] = temperature_of_enthalpy(
-            work[ENERGY, i], parameters.heat_capacity_solids * work[DRY, i], row[WATER]
-        )

@@ -6,7 +6,7 @@ Order of a step: geometry, draft, rates, oxygen, pools, heat and vapour, drainag
 import numpy as np
 
 from slowfire.biology import kinetics
-from slowfire.column.compiled import jit
+from slowfire.column.compiled import jit, scalar
 from slowfire.column.draft import (
     AIR_SPACE,
     DRY,
@@ -21,14 +21,10 @@ from slowfire.column.draft import (
     draft,
     geometry,
 )
+from slowfire.column.drainage import drain_step, settle_temperatures
+from slowfire.column.enthalpy import temperature_of_enthalpy, water_enthalpy
 from slowfire.column.gas import ammonia_step, carbon_dioxide_step, gas_links, oxygen_step
-from slowfire.column.heat_water import (
-    drain_step,
-    heat_vapour_step,
-    settle_temperatures,
-    temperature_of_enthalpy,
-    water_enthalpy,
-)
+from slowfire.column.heat_water import heat_vapour_step
 from slowfire.column.parameters import Parameters
 from slowfire.column.positions import (
     ACIDS,
@@ -74,9 +70,9 @@ from slowfire.vessel import Vessel
 HOUR_SECONDS = 3600.0
 N_COLUMN = 5
 
-_saturation_pressure = jit(moist_air.saturation_pressure)
-_humidity_ratio = jit(moist_air.humidity_ratio)
-_ph = jit(kinetics.acidity_ph)
+_saturation_pressure = scalar(moist_air.saturation_pressure)
+_humidity_ratio = scalar(moist_air.humidity_ratio)
+_ph = scalar(kinetics.acidity_ph)
 
 
 @jit
@@ -218,9 +214,7 @@ def step(
         ledger[L_POOL_LOST + pool] += totals[4 + pool]
     ledger[L_NITROUS_OXIDE] += p.nitrous_oxide_share * totals[8]
     ledger[L_METHANE] += p.methane_share * totals[9]
-    carbon_dioxide_step(
-        state, n, bin_state, exchange, time_step, work[SCRATCH_D], work, column
-    )
+    carbon_dioxide_step(state, n, bin_state, exchange, time_step, work[SCRATCH_D], work, column)
     for i in range(n):
         dry = dry_mass(state[i])
         work[DRY, i] = dry
@@ -244,9 +238,7 @@ def step(
     drain_step(state, n, bin_state, p, time_step, work, ledger)
     settle_temperatures(state, n, p, work)
     for i in range(n):
-        state[i, SETTLED] += (1.0 - state[i, SETTLED]) * (
-            1.0 - np.exp(-days / p.settling_time)
-        )
+        state[i, SETTLED] += (1.0 - state[i, SETTLED]) * (1.0 - np.exp(-days / p.settling_time))
         # wet matter slumps; drying does not lift it again
         wetness = min(max((work[MOISTURE, i] - 0.35) / 0.35, 0.0), 1.0)
         if wetness > state[i, SLUMPED]:
@@ -256,9 +248,7 @@ def step(
         state[i, CHANNELS] *= np.exp(-days / p.channel_time)
     if bin_state[VENT_FLOW] < 0.0:
         bin_state[REVERSED_HOURS] += time_step / HOUR_SECONDS
-    record_heat(
-        state, n, history, work[MOISTURE], p.too_dry, time_step / HOUR_SECONDS
-    )
+    record_heat(state, n, history, work[MOISTURE], p.too_dry, time_step / HOUR_SECONDS)
 
 
 @jit

@@ -87,6 +87,7 @@ class Parameters(NamedTuple):
     acid_per_day: float
     slump: float
     wood_piece_density: float
+    humus_yield: float
 
 
 @dataclass(frozen=True)

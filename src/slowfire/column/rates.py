@@ -3,7 +3,7 @@
 import numpy as np
 
 from slowfire.biology import kinetics, nitrogen
-from slowfire.column.compiled import jit
+from slowfire.column.compiled import jit, scalar
 from slowfire.column.draft import (
     AIR_SPACE,
     DEMAND,
@@ -25,8 +25,6 @@ from slowfire.column.positions import (
     N_NITRATE,
     N_RAPID,
     N_RESISTANT,
-    N_SLOW,
-    N_WOOD,
     RAPID,
     RESISTANT,
     SLOW,
@@ -44,23 +42,21 @@ GAUSS_SIDE = 5.0 / 18.0
 AMMONIA_PER_NITROGEN = 17.031 / 14.007  # mass of NH3 carried per mass of N
 OXYGEN_PER_NITRIFIED = 4.0 * 15.999 / 14.007  # NH3 + 2 O2 -> HNO3 + H2O
 
-_rosso = jit(kinetics.temperature_factor_rosso)
-_haug = jit(kinetics.temperature_factor_haug)
-_moisture = jit(kinetics.moisture_factor_haug)
-_air_space = jit(kinetics.free_air_space_factor_haug)
-_ph = jit(kinetics.acidity_ph)
-_acid = jit(kinetics.acid_factor_sundberg)
-_nitrogen = jit(kinetics.nitrogen_factor)
-_nitrification = jit(nitrogen.nitrification_factor)
+_rosso = scalar(kinetics.temperature_factor_rosso)
+_haug = scalar(kinetics.temperature_factor_haug)
+_moisture = scalar(kinetics.moisture_factor_haug)
+_air_space = scalar(kinetics.free_air_space_factor_haug)
+_ph = scalar(kinetics.acidity_ph)
+_acid = scalar(kinetics.acid_factor_sundberg)
+_nitrogen = scalar(kinetics.nitrogen_factor)
+_nitrification = scalar(nitrogen.nitrification_factor)
 
 
 @jit
 def temperature_factor(temperature: float, parameters: Parameters) -> float:
     """f_T: the better of a hot and a warm community, blended with the handbook curve."""
     p = parameters
-    hot = _rosso(
-        temperature, p.thermophile_minimum, p.thermophile_optimum, p.thermophile_maximum
-    )
+    hot = _rosso(temperature, p.thermophile_minimum, p.thermophile_optimum, p.thermophile_maximum)
     warm = 0.0
     if p.mesophile_minimum < temperature < p.mesophile_maximum:
         warm = p.mesophile_weight * _rosso(
@@ -127,9 +123,9 @@ def potential_rates(
                 mass = row[RAPID + pool]
                 if mass > 0.0:
                     share = 1.0 - a * row[N_RAPID + pool] / mass
-                    work[DEMAND, i] += (
-                        oxygen_yield[pool] * work[RATE_RAPID + pool, i] * share
-                    )
+                    if pool < 2:
+                        share *= 1.0 - p.humus_yield
+                    work[DEMAND, i] += oxygen_yield[pool] * work[RATE_RAPID + pool, i] * share
         work[DEMAND, i] = max(work[DEMAND, i], 0.0)
 
 
@@ -170,8 +166,11 @@ def advance_pools(
             if mass <= 0.0:
                 continue
             loss = rates[pool, i] * term * time_step
-            bound = row[N_RAPID + pool] * loss / mass
-            burnt = loss - a * bound
+            # part of what is eaten turns into cells and humus, with its nitrogen
+            kept = p.humus_yield if pool < 2 else 0.0
+            eaten = row[N_RAPID + pool] * loss / mass
+            bound = (1.0 - kept) * eaten
+            burnt = (1.0 - kept) * loss - a * bound
             used += yields[0, pool] * burnt
             made += yields[1, pool] * burnt
             water += yields[2, pool] * burnt
@@ -179,7 +178,11 @@ def advance_pools(
             if pool == 0:
                 row[ACIDS] -= row[ACIDS] * min(loss / mass, 1.0)
             row[RAPID + pool] = mass - loss
-            row[N_RAPID + pool] -= bound
+            row[N_RAPID + pool] -= eaten
+            if kept > 0.0:
+                row[RESISTANT] += kept * loss
+                row[N_RESISTANT] += kept * eaten
+                totals[6] -= kept * loss
             mineralised += bound
             lost += loss
             totals[4 + pool] += loss
@@ -206,9 +209,7 @@ def advance_pools(
         # acids form from the rapid pool where air is short and burn off where it is not
         warm = growth[i]
         cool = 1.0 / (1.0 + np.exp((row[TEMPERATURE] - 44.0) / 2.0))
-        formed = (
-            p.acid_production * warm * (1.0 - term) * (0.1 * row[RAPID] - row[ACIDS]) * day
-        )
+        formed = p.acid_production * warm * (1.0 - term) * (0.1 * row[RAPID] - row[ACIDS]) * day
         burning = p.acid_burning * term * (0.15 + 0.85 * cool) * warm * row[ACIDS] * day
         row[ACIDS] = min(max(row[ACIDS] + max(formed, 0.0) - burning, 0.0), 0.5 * row[RAPID])
         # the community grows as a logistic and fades when cold, dry or airless
@@ -219,6 +220,3 @@ def advance_pools(
             - p.acclimation_decay * max(1.0 - 4.0 * favour, 0.0) * acclimation
         )
         row[ACCLIMATION] = max(min(acclimation, 1.0), p.acclimation_floor)
-
-
-

@@ -176,9 +176,7 @@ def look(
     for i in range(layers):
         row = state[i]
         half = 0.5 * row[CENTRE_MINUS_EDGE]
-        nitrogen = float(
-            row[N_RAPID : N_RAPID + 4].sum() + row[N_AMMONIACAL] + row[N_NITRATE]
-        )
+        nitrogen = float(row[N_RAPID : N_RAPID + 4].sum() + row[N_AMMONIACAL] + row[N_NITRATE])
         dry = float(work[DRY, i])
         ph = acidity_ph(
             float(row[ACIDS]) / max(dry, 1e-12),
@@ -224,5 +222,3 @@ def look(
         draft=float(around[VENT_FLOW]),
         tub_litres=float(around[TUB_WATER]),
     )
-
-

@@ -98,9 +98,7 @@ def constant_air(
     """
     check_range("Air temperature", temperature_celsius, -60.0, 60.0, "C")
     check_range("Relative humidity", relative_humidity, 0.0, 1.0)
-    return Air(
-        np.array([[temperature_celsius, relative_humidity, wind_speed, rain, irradiance]])
-    )
+    return Air(np.array([[temperature_celsius, relative_humidity, wind_speed, rain, irradiance]]))
 
 
 @dataclass
@@ -158,9 +156,7 @@ class Column:
         if hour < self.hour - 1e-9:
             raise InvalidInput(f"Cannot run back from hour {self.hour:g} to hour {hour:g}.")
         while self.hour < hour - 1e-9:
-            midnight = (
-                np.floor(self.hour / HOUSEKEEPING_HOURS + 1e-9) + 1.0
-            ) * HOUSEKEEPING_HOURS
+            midnight = (np.floor(self.hour / HOUSEKEEPING_HOURS + 1e-9) + 1.0) * HOUSEKEEPING_HOURS
             fine_until = self.bin_state[LAST_EVENT_HOUR] + EVENT_HOURS
             fine = self.hour < fine_until - 1e-9
             end = min(hour, midnight, fine_until if fine else np.inf)
@@ -268,9 +264,7 @@ class Column:
         )
         self._event()
 
-    def water(
-        self, litres: float, depth: float = 0.2, temperature_celsius: float = 12.0
-    ) -> None:
+    def water(self, litres: float, depth: float = 0.2, temperature_celsius: float = 12.0) -> None:
         """Pour water on; it wets the layers within `depth` [m] of the surface."""
         check_range("Water", litres, 0.0, 1000.0, "L")
         check_range("Depth", depth, 0.0, 5.0, "m")
@@ -310,9 +304,7 @@ class Column:
         self.bin_state[FORCED_FLOW] = check_range("Blown air", flow, 0.0, 1.0, "kg/s")
         self._event()
 
-    def place_bottle(
-        self, litres: float, temperature_celsius: float, depth: float = 0.1
-    ) -> None:
+    def place_bottle(self, litres: float, temperature_celsius: float, depth: float = 0.1) -> None:
         """Bury a hot-water bottle at `depth` [m]; with 0 litres it is taken out."""
         check_range("Bottle", litres, 0.0, 20.0, "L")
         check_range("Temperature of the bottle", temperature_celsius, 0.0, 100.0, "C")
@@ -377,4 +369,3 @@ class Column:
     def section(self) -> Section:
         """Look inside: every layer from the base up, and the bin around it."""
         return look(self.state, self.layers, self.bin_state, self.vessel, self.parameters)
-
