@@ -37,6 +37,7 @@ from slowfire.column.positions import (
     DRY_HOURS,
     HOUR,
     L_CARBON_DIOXIDE,
+    L_DENITRIFIED,
     L_HEAT_BIOLOGY,
     L_HEAT_LOADED,
     L_METHANE,
@@ -213,6 +214,7 @@ def step(
     for pool in range(4):
         ledger[L_POOL_LOST + pool] += totals[4 + pool]
     ledger[L_NITROUS_OXIDE] += p.nitrous_oxide_share * totals[8]
+    ledger[L_DENITRIFIED] += totals[10]
     ledger[L_METHANE] += p.methane_share * totals[9]
     carbon_dioxide_step(state, n, bin_state, exchange, time_step, work[SCRATCH_D], work, column)
     for i in range(n):
@@ -272,7 +274,7 @@ def advance(
     """
     work = np.zeros((N_WORK, layers + 2))
     column = np.zeros((N_COLUMN, layers + 2))
-    totals = np.zeros(10)
+    totals = np.zeros(11)
     air = np.zeros(5)
     steps = max(int(np.ceil(hours * HOUR_SECONDS / time_step - 1e-9)), 1)
     exact = hours * HOUR_SECONDS / steps

@@ -88,6 +88,7 @@ class Parameters(NamedTuple):
     slump: float
     wood_piece_density: float
     humus_yield: float
+    denitrification_rate: float
 
 
 @dataclass(frozen=True)

@@ -105,7 +105,8 @@ L_POOL_LOST = 40  # five pools: broken down, humus made counted negative [kg]
 L_OXYGEN_OPENED = 45  # let in or out by opening, settling and mixing [kg]
 L_OXYGEN_DRAFT = 46  # in by draft and exchange, net [kg]
 L_HEAT_OPENED = 47  # [J], reset of the head-space when the lid is opened
-N_LEDGER = 48
+L_DENITRIFIED = 48  # gone as dinitrogen [kg N]
+N_LEDGER = 49
 
 # Heat history: layer x (centre, edge) x degree x (total, longest run, current run) [h].
 DEGREE_LOW = 40

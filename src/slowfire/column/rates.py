@@ -25,6 +25,7 @@ from slowfire.column.positions import (
     N_NITRATE,
     N_RAPID,
     N_RESISTANT,
+    OXYGEN,
     RAPID,
     RESISTANT,
     SLOW,
@@ -40,6 +41,7 @@ GAUSS_OFFSET = 0.7745966692414834 / 2.0
 GAUSS_MIDDLE = 8.0 / 18.0
 GAUSS_SIDE = 5.0 / 18.0
 AMMONIA_PER_NITROGEN = 17.031 / 14.007  # mass of NH3 carried per mass of N
+ANOXIC_HALF = 0.02  # oxygen at which half the crumb is airless, by volume [-]
 OXYGEN_PER_NITRIFIED = 4.0 * 15.999 / 14.007  # NH3 + 2 O2 -> HNO3 + H2O
 
 _rosso = scalar(kinetics.temperature_factor_rosso)
@@ -195,6 +197,11 @@ def advance_pools(
         nitrified = min(rates[4, i] * term * time_step, 0.5 * row[N_AMMONIACAL])
         row[N_AMMONIACAL] -= nitrified
         row[N_NITRATE] += nitrified
+        # nitrate is breathed where pores or crumbs lack oxygen and leaves as dinitrogen
+        airless = ANOXIC_HALF / (ANOXIC_HALF + row[OXYGEN])
+        denitrified = row[N_NITRATE] * min(p.denitrification_rate * growth[i] * airless * day, 0.5)
+        row[N_NITRATE] -= denitrified
+        totals[10] += denitrified
         used += OXYGEN_PER_NITRIFIED * nitrified
         water += 18.015 / 14.007 * nitrified
         heat[i] = p.heat_per_oxygen * used / time_step
