@@ -184,7 +184,7 @@ def step(
 
     geometry(state, n, bin_state, vessel, p, work)
     draft(state, n, bin_state, vessel, p, temperature, vapour_pressure, air[2], work)
-    potential_rates(state, n, p, yields[0], work)
+    potential_rates(state, n, p, yields[0], time_step, work)
     gas_links(state, n, bin_state, vessel, work, ledger)
     oxygen_step(
         state, n, bin_state, p.oxygen_half_saturation, exchange, time_step, work, column, ledger

@@ -71,11 +71,33 @@ def temperature_factor(temperature: float, parameters: Parameters) -> float:
 
 
 @jit
+def favourable(warm_and_wet: float, oxygen_term: float, air_space: float) -> float:
+    """How well the community does, 0 to about 1: warmth, water, oxygen, open pores."""
+    return warm_and_wet * oxygen_term * min(air_space / 0.12, 1.0)
+
+
+@jit
+def acclimated(start: float, favour: float, days: float, parameters: Parameters) -> float:
+    """Acclimation after `days`: logistic growth less fading, in closed form."""
+    growth = parameters.acclimation_growth * favour
+    fading = parameters.acclimation_decay * max(1.0 - 4.0 * favour, 0.0)
+    net = growth - fading
+    # da/dt = net a - growth a^2
+    if abs(net * days) < 1e-9:
+        value = start / (1.0 + growth * start * days)
+    else:
+        rise = np.exp(net * days)
+        value = start * rise / (1.0 + growth / net * start * (rise - 1.0))
+    return max(min(value, 1.0), parameters.acclimation_floor)
+
+
+@jit
 def potential_rates(
     state: np.ndarray,
     layers: int,
     parameters: Parameters,
     oxygen_yield: np.ndarray,
+    time_step: float,
     work: np.ndarray,
 ) -> None:
     """Breakdown of each pool at full oxygen [kg/s], and the oxygen it would use."""
@@ -103,7 +125,11 @@ def potential_rates(
             row[RAPID] + row[SLOW] + 1e-12
         )
         fed = _nitrogen(reach, p.nitrogen_half)
-        common = warmth * wet * airy * row[ACCLIMATION] * fed / DAY
+        # the community half a step on, with the oxygen of now
+        term = row[OXYGEN] / (row[OXYGEN] + p.oxygen_half_saturation)
+        favour = favourable(min(growth, 1.4) * wet, term, work[AIR_SPACE, i])
+        community = acclimated(row[ACCLIMATION], favour, 0.5 * time_step / DAY, p)
+        common = warmth * wet * airy * community * fed / DAY
         work[RATE_RAPID, i] = p.rate_rapid * common * row[RAPID]
         work[RATE_SLOW, i] = p.rate_slow * common * row[SLOW]
         work[RATE_RESISTANT, i] = p.rate_resistant * common * row[RESISTANT]
@@ -220,10 +246,5 @@ def advance_pools(
         burning = p.acid_burning * term * (0.15 + 0.85 * cool) * warm * row[ACIDS] * day
         row[ACIDS] = min(max(row[ACIDS] + max(formed, 0.0) - burning, 0.0), 0.5 * row[RAPID])
         # the community grows as a logistic and fades when cold, dry or airless
-        acclimation = row[ACCLIMATION]
-        favour = warm * term * (1.0 if air_space[i] > 0.12 else air_space[i] / 0.12)
-        acclimation += day * (
-            p.acclimation_growth * favour * acclimation * (1.0 - acclimation)
-            - p.acclimation_decay * max(1.0 - 4.0 * favour, 0.0) * acclimation
-        )
-        row[ACCLIMATION] = max(min(acclimation, 1.0), p.acclimation_floor)
+        favour = favourable(warm, term, air_space[i])
+        row[ACCLIMATION] = acclimated(row[ACCLIMATION], favour, day, p)
