@@ -46,6 +46,7 @@ def fed(
     column.set_vent(vent)
     food = litres(FOOD, 1.0)
     volume = week_kilograms / 2.0 / food.mass
+    hottest = []
     for _ in range(2 * weeks):
         load = [litres(FOOD, volume)]
         if paper > 0.0:
@@ -57,7 +58,13 @@ def fed(
         column.load(load, temperature_celsius=15.0)
         column.stir(0.12)
         column.run_to(column.hour + 84.0)
+        hottest.append(column.section().hottest_celsius)
+    HOTTEST[id(column)] = hottest
     return column
+
+
+# Hottest layer at the end of every half week, by identity of the (cached) bin.
+HOTTEST: dict[int, list[float]] = {}
 
 
 @pytest.fixture(name="fed")
@@ -68,3 +75,8 @@ def fed_fixture() -> Callable[..., Column]:
 @pytest.fixture(name="portion")
 def portion_fixture() -> Callable[[str, float], Portion]:
     return litres
+
+
+@pytest.fixture(name="hottest")
+def hottest_fixture() -> Callable[[Column], list[float]]:
+    return lambda column: HOTTEST[id(column)]

@@ -24,8 +24,9 @@ class TestFeedAndHeat:
     def test_a_household_keeps_it_warm(self, fed):
         assert 38.0 <= core(fed(6.0)) <= 52.0
 
-    def test_much_feed_makes_it_hot(self, fed):
-        assert core(fed(12.0)) > 55.0
+    def test_much_feed_makes_it_hot(self, fed, hottest):
+        # once filled; a dig-out cools it for some days
+        assert np.median(hottest(fed(12.0))[26:]) > 55.0
 
     def test_hottest_stays_within_what_composts_reach(self, fed):
         assert core(fed(12.0)) < 75.0
@@ -105,8 +106,9 @@ class TestSeasons:
             best = max(best, core(column))
         assert best > before + 5.0
 
-    def test_cold_months_slow_it(self, fed):
-        assert core(fed(6.0, weeks=16, air=0.0)) < core(fed(6.0, weeks=16)) - 3.0
+    def test_cold_months_slow_it(self, fed, hottest):
+        cold = np.mean(hottest(fed(6.0, weeks=16, air=0.0)))
+        assert cold < np.mean(hottest(fed(6.0, weeks=16))) - 5.0
 
     def test_a_hot_water_bottle_brings_the_start_forward(self, portion):
         days = []
@@ -201,8 +203,10 @@ class TestActs:
         covered = bare.copy()
         covered.set_cover(1.0)
         frost = Air(np.tile([[-8.0, 0.8, 2.0, 0.0, 0.0]], (2, 1)))
+        warmth = []
         for column in (bare, covered):
             column.air = frost
+            seen = []
             for _ in range(4):
                 column.load(
                     [
@@ -212,8 +216,11 @@ class TestActs:
                     temperature_celsius=10.0,
                 )
                 column.stir(0.12)
-                column.run_to(column.hour + 84.0)
-        assert core(covered) > core(bare) + 1.0
+                for _ in range(7):
+                    column.run_to(column.hour + 12.0)
+                    seen.append(core(column))
+            warmth.append(np.mean(seen))
+        assert warmth[1] > warmth[0] + 1.0
 
 
 class TestStocktake:
