@@ -211,9 +211,12 @@ def timber_year(draws: np.random.Generator) -> Writer:
             who="Mirela",
         )
         writer.add(at(when, 10, 40), r.Poke(tool="rod"))
-    for month in range(11, 23):
-        when = date(2025 + (month - 1) // 12, (month - 1) % 12 + 1, 20)
-        writer.add(at(when, 9), r.Drain(r.Amount(4, "litre"), "dark", "none"))
+    # dry by feel from late spring: a can of water every other week
+    day = date(2026, 5, 3)
+    while day <= date(2026, 7, 19):
+        writer.add(at(day, 18, 30), r.Look(squeeze="dry"))
+        writer.add(at(day, 18, 31), r.Water(r.Amount(8, "litre")), who="Odo")
+        day += timedelta(days=14)
     writer.add(
         at(date(2025, 11, 2), 9),
         r.Stock("office_paper_shredded", r.Amount(3, "sack"), "bin", "counted"),
@@ -234,7 +237,7 @@ def drum_year(draws: np.random.Generator) -> Writer:
         r.Stocktake(
             r.Length(35, "cm"),
             since=date(2025, 5, 1),
-            feed=r.Amount(2, "caddy"),
+            feed=r.Amount(1, "caddy"),
             squeeze="drops",
             worms="many",
             mostly=("peelings",),
@@ -246,16 +249,20 @@ def drum_year(draws: np.random.Generator) -> Writer:
     while day <= LAST:
         items = [
             item("fruit_veg_peelings_mixed", 1.0, "caddy"),
-            item("newspaper_shredded", 0.5, "caddy", "loose"),
+            item("newspaper_shredded", 1.0, "caddy", "loose"),
         ]
         if k % 2 == 0:
             items.append(item("prunings_chipped_woody", 0.5, "scoop"))
         if k % 3 == 0:
             items.append(item("coffee_grounds", 0.5, "scoop"))
         feed(writer, draws, at(day, 8), r.Load(tuple(items)), "Mirela")
-        day += timedelta(days=5 if k % 2 else 4)
+        day += timedelta(days=6 if k % 2 else 5)
         k += 1
-    for when, litres in ((date(2026, 5, 16), 30), (date(2026, 9, 26), 35)):
+    for when, litres in (
+        (date(2026, 3, 7), 35),
+        (date(2026, 5, 30), 40),
+        (date(2026, 8, 29), 40),
+    ):
         writer.add(
             at(when, 11), r.DigOut(r.Amount(litres, "litre"), to="berry bed"), who="Mirela"
         )
@@ -278,12 +285,17 @@ def readings(
             planned.append(writer.entry(at(day, 17, 31), probe))
         day += timedelta(days=7)
         k += 1
+    for month in range(11, 23):
+        when = date(2025 + (month - 1) // 12, (month - 1) % 12 + 1, 20)
+        planned.append(writer.entry(at(when, 9), r.Drain(r.Amount(0, "litre"), "dark", "none")))
     truth = Journal(SITE, tuple(writer.true + planned))
     found: list[float] = []
+    tub: list[float] = []
 
     def watch(hour: float, column: Column) -> None:
         section = column.section()
         inside = temperature_at(section, 0.20)
+        tub.append(section.tub_litres)
         found.append(section.lid_celsius)
         found.append(inside if inside is not None else section.lid_celsius)
 
@@ -295,8 +307,13 @@ def readings(
         truth, writer.bin, at(LAST, 20), parameters=default_parameters(**parameters), watch=watch
     )
     kept = []
+    drawn = 0.0
     for k, entry in enumerate(waiting):
         payload = entry.payload
+        if isinstance(payload, r.Drain):
+            litres = round(2.0 * (tub[k] - drawn)) / 2.0
+            drawn += litres
+            kept.append(replace(entry, payload=replace(payload, amount=r.Amount(litres, "litre"))))
         if not isinstance(payload, r.Reading):
             continue
         dial = payload.thermometer == "lid dial"

@@ -520,15 +520,20 @@ def finish_fluxes(
         resistance = wall_resistance + b * work[RADIAL, i] / (1.0 + b)
         half = 0.5 * state[i, CENTRE_MINUS_EDGE] / (1.0 + b)
         flux = (t - wall_outside - half) / resistance
-        cooled = flux + inward * max(own - air_enthalpy, 0.0) / work[SIDE, i]
         work[WALL_FLUX, i] = flux
         work[ENERGY_NET, i] += energy - flux * work[SIDE, i]
         work[VAPOUR_NET, i] += vapour
         wall_heat += flux * work[SIDE, i]
         gas_heat -= energy
         vapour_out -= vapour
-        star = (state[i, CENTRE_MINUS_EDGE] + b * 2.0 * cooled * work[RADIAL, i]) / (1.0 + b)
-        state[i, CENTRE_MINUS_EDGE] += (star - state[i, CENTRE_MINUS_EDGE]) / IMPLICITNESS
+        # air drawn in at the side cools the edge first, towards but never below the air
+        drawn = inward * max(own - air_enthalpy, 0.0) / max(t - air_temperature, 0.5)
+        edge = 1.0 / wall_resistance + drawn / work[SIDE, i]
+        whole = time_step / work[TAU, i]
+        pull = whole * work[RADIAL, i] * edge
+        state[i, CENTRE_MINUS_EDGE] = (
+            state[i, CENTRE_MINUS_EDGE] + 2.0 * pull * (t - wall_outside)
+        ) / (1.0 + whole + pull)
     base_heat = 0.0
     bottle_heat = 0.0
     if n > 0:

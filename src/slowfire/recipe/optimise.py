@@ -27,11 +27,11 @@ MOST_VOLUMES = 1.5  # dry stuff by volume of wet stuff, all told [L/L]
 MOST_TOGETHER = 3  # materials added at once
 MOST_AT_HAND = 6
 # A load is fine if no addition gains more than the margin and it costs less than the ceiling.
-FINE_MARGIN = 0.5
+FINE_MARGIN = 0.75
 CEILING = 1.0
-# Cost of changing what the user does: by volume added per volume of load, and by material.
+# Cost of changing what the user does, times x + x^2 with x the volume added per volume of load:
+# the square makes a little of two materials cheaper than much of one.
 CHANGE_WEIGHT = 0.06
-MATERIAL_WEIGHT = 0.03
 # Leafy wet stuff that shrinks below this share of its volume mats; it goes in thinly.
 MATS_BELOW = 1.0 / 3.0
 MAT_LAYER = 0.05  # [m]
@@ -104,7 +104,7 @@ class Plan:
     cost_before, cost_after : float
         By `scoring.robust_penalty`, with the outcome in the bin where one was run [-].
     reason : str
-        For hold_back: wet, mats or room.
+        For hold_back and none_at_hand: wet, mats or room.
     outcome_before, outcome_after : Outcome or None
         Two weeks in the bin with the load as it is, and as advised.
     """
@@ -254,9 +254,8 @@ def _search(task: _Task, load: tuple[Portion, ...], water: float) -> _Search:
             under, water + task.into.added_water
         )
         quality = (1.0 - STIRRED_SHARE) * quality + STIRRED_SHARE * robust_penalty(stirred)
-    change = np.abs(amounts - usual)
-    effort = CHANGE_WEIGHT * change.sum(axis=1) / base
-    effort += MATERIAL_WEIGHT * (change > 0.0).sum(axis=1)
+    change = np.abs(amounts - usual) / base
+    effort = CHANGE_WEIGHT * (change + change**2).sum(axis=1)
     return _Search(load, water, task.at_hand, step, amounts, quality, quality + effort)
 
 
@@ -412,16 +411,14 @@ def optimise(
         if water <= 0.0:
             verdict = "fine"
     elif quality[best] > CEILING:
-        if any(is_dry_stuff(one.feedstock) and one.stock_litres != 0.0 for one in stuff):
-            return _held_back(task, 0.5, "wet")
-        verdict, best = "none_at_hand", 0
+        return _held_back(task, 0.5, "wet")
     additions = found.additions(best)
     return Plan(
         verdict,
         parts,
         additions,
         water,
-        0.5 if verdict == "none_at_hand" else 0.0,
+        0.0,
         task.before,
         blend((*parts, *additions), added_water + water),
         cost[0],
@@ -450,9 +447,10 @@ def _held_back(task: _Task, share: float, reason: str) -> Plan:
     now = _scaled(task.load, share)
     found = _search(task, now, share * task.added_water)
     best, quality, _, outcomes = _judged(found, task)
+    dry = any(is_dry_stuff(one.feedstock) and one.stock_litres != 0.0 for one in task.at_hand)
     additions = found.additions(best)
     return Plan(
-        "hold_back",
+        "hold_back" if dry or reason == "room" else "none_at_hand",
         now,
         additions,
         0.0,

@@ -30,6 +30,9 @@ MILD_WEIGHT = 0.1
 HARD_WEIGHT = 0.3
 DRY_LIMIT = 0.55  # [kg/kg]
 DRY_SCALE = 0.10
+DRIP_WEIGHT = 0.1
+DRIP_SCALE = 0.1
+MOST_DRIP = 2.0  # beyond this more dripping is no worse
 LOWEST_RATIO = 15.0
 HIGHEST_RATIO = 40.0
 RATIO_WEIGHT = 0.25
@@ -129,11 +132,14 @@ class MixArrays:
         Mass of carbon over mass of nitrogen; infinite without nitrogen [-].
     settled_free_air_space : ndarray, shape (corners, mixes)
         Air in the settled volume [m^3/m^3].
+    wetness : ndarray, shape (corners, mixes)
+        Water by what the solids can hold; above 1 it drips [kg/kg].
     """
 
     moisture_content_wet_basis: FloatArray
     c_to_n: FloatArray
     settled_free_air_space: FloatArray
+    wetness: FloatArray
 
 
 def corner_weights() -> FloatArray:
@@ -256,7 +262,12 @@ class MixTable:
         settled = np.maximum(
             mixed_volume(settled_soft, wood_volume, voids, FILLING_OF_VOIDS), occupied
         )
-        return MixArrays((mass - dry) / mass, ratio, np.maximum(0.0, 1.0 - occupied / settled))
+        return MixArrays(
+            (mass - dry) / mass,
+            ratio,
+            np.maximum(0.0, 1.0 - occupied / settled),
+            (mass - dry) / np.maximum(total(per.held), 1e-9),
+        )
 
 
 class _PerLitre:
@@ -393,6 +404,35 @@ def ratio_penalty(c_to_n: FloatOrArray) -> FloatOrArray:
     return cost
 
 
+def drip_penalty(wetness: FloatOrArray) -> FloatOrArray:
+    """Cost of more water than the solids can hold.
+
+    p = 0.1 ((w - 1) / 0.1)^2 above 1, at most 2
+
+    Parameters
+    ----------
+    wetness : float or ndarray, shape (corners, mixes)
+        Water by what the solids can hold [kg/kg].
+
+    Returns
+    -------
+    float or ndarray, shape (corners, mixes)
+        0 where nothing drips [-].
+
+    Notes
+    -----
+    Ours: chips hold a mix open and soak up little, so water alone does not tell.
+
+    Examples
+    --------
+    >>> [round(float(drip_penalty(w)), 2) for w in (0.9, 1.1, 1.2)]
+    [0.0, 0.1, 0.4]
+    """
+    excess = np.maximum(0.0, wetness - 1.0) / DRIP_SCALE
+    cost: FloatOrArray = np.minimum(MOST_DRIP, DRIP_WEIGHT * excess**2)
+    return cost
+
+
 def robust_penalty(mixes: MixArrays) -> FloatArray:
     """Cost of each mix over the corners: mostly the mean, partly the worst.
 
@@ -416,13 +456,14 @@ def robust_penalty(mixes: MixArrays) -> FloatArray:
     --------
     >>> import numpy as np
     >>> right = np.full((27, 1), 0.6)
-    >>> float(robust_penalty(MixArrays(right, 50.0 * right, right))[0])
+    >>> float(robust_penalty(MixArrays(right, 50.0 * right, right, right))[0])
     0.0
     """
     cost = np.asarray(
         air_penalty(mixes.settled_free_air_space)
         + water_penalty(mixes.moisture_content_wet_basis)
         + ratio_penalty(mixes.c_to_n)
+        + drip_penalty(mixes.wetness)
     )
     mean = corner_weights() @ cost
     result: FloatArray = (1.0 - WORST_SHARE) * mean + WORST_SHARE * cost.max(axis=0)

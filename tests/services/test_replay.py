@@ -1,0 +1,97 @@
+"""The shipped example, replayed; and replays that cannot be."""
+
+from pathlib import Path
+
+import pytest
+
+from slowfire.errors import SlowfireError
+from slowfire.journal import read_journal
+from slowfire.services.replay import column_at, parse_at, replay, temperature_at
+
+EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "courtyard"
+
+
+@pytest.fixture(scope="module")
+def timber():
+    return replay(EXAMPLE, "Timber bin")
+
+
+def test_books_close_over_a_year(timber):
+    assert timber.balance_error_relative < 1e-6
+
+
+def test_section_is_ordered_and_bounded(timber):
+    heights = [layer.height_cm for layer in timber.layers]
+    assert heights == sorted(heights)
+    assert heights[0] == 0.0
+    top = timber.layers[-1]
+    surface = timber.bin_height_cm - timber.fill_cm_below_rim
+    assert top.height_cm + top.thickness_cm == pytest.approx(surface, abs=1e-6)
+    for layer in timber.layers:
+        assert 0.0 <= layer.moisture_percent <= 100.0
+        assert 0.0 <= layer.oxygen_percent <= 21.0
+        assert 0.0 < layer.free_air_space_percent < 100.0
+        assert layer.age_days >= 0.0
+
+
+def test_last_readings_stand_beside_the_simulation(timber):
+    assert timber.readings
+    for row in timber.readings:
+        assert row.simulated_celsius is not None
+
+
+def test_readings_come_from_a_truth_that_differs(timber):
+    # invented data: the example's hidden truth has other rates, so the two must not agree exactly
+    gaps = [abs(row.read_celsius - (row.simulated_celsius or 0.0)) for row in timber.readings]
+    assert 0.0 < max(gaps) < 25.0
+
+
+def test_an_earlier_date_shows_an_earlier_bin(timber):
+    earlier = replay(EXAMPLE, "timber BIN", "2026-01-15")
+    assert earlier.bin == "Timber bin"
+    assert earlier.at.startswith("2026-01-15T12:00")
+    assert earlier.liquid_litres_total < timber.liquid_litres_total
+
+
+def test_a_bin_with_a_stocktake_starts_at_its_level():
+    drum = replay(EXAMPLE, "Drum", "2025-11-01 09:30")
+    assert drum.fill_cm_below_rim == pytest.approx(35.0, abs=4.0)
+
+
+def test_progress_rises_to_the_end():
+    seen = []
+    replay(EXAMPLE, "Timber bin", "2025-12-01", progress=seen.append)
+    assert seen == sorted(seen)
+    assert 0.0 <= seen[0] < seen[-1] <= 1.0
+
+
+def test_same_replay_twice_is_the_same(timber):
+    assert replay(EXAMPLE, "Timber bin") == timber
+
+
+def test_column_at_gives_the_bin_itself():
+    column = column_at(EXAMPLE, "Timber bin", "2025-12-24")
+    section = column.section()
+    found = temperature_at(section, 0.5 * section.fill_height)
+    assert found is not None
+    assert temperature_at(section, -1.0) is None
+
+
+@pytest.mark.parametrize(
+    ("bin_name", "at", "message"),
+    [
+        ("Cellar", None, "Timber bin, Drum"),
+        ("Drum", "2025-10-01", "allowed is 2025-11-01"),
+        ("Drum", "2099-01-01", "allowed is 2025-11-01"),
+        ("Drum", "next week", "2026-03-12"),
+    ],
+)
+def test_what_cannot_be_replayed_says_why(bin_name, at, message):
+    with pytest.raises(SlowfireError, match=message):
+        replay(EXAMPLE, bin_name, at)
+
+
+def test_a_date_alone_is_noon_on_the_site_clock():
+    journal = read_journal(EXAMPLE)
+    assert parse_at("2026-07-01", journal).isoformat() == "2026-07-01T12:00:00+02:00"
+    assert parse_at("2026-07-01 08:30", journal).hour == 8
