@@ -189,6 +189,8 @@ def advance_pools(
         lost = 0.0
         mineralised = 0.0
         missing = 0.0
+        humus = 0.0
+        humus_nitrogen = 0.0
         for pool in range(4):
             mass = row[RAPID + pool]
             if mass <= 0.0:
@@ -208,12 +210,15 @@ def advance_pools(
             row[RAPID + pool] = mass - loss
             row[N_RAPID + pool] -= eaten
             if kept > 0.0:
-                row[RESISTANT] += kept * loss
-                row[N_RESISTANT] += kept * eaten
+                humus += kept * loss
+                humus_nitrogen += kept * eaten
                 totals[6] -= kept * loss
             mineralised += bound
             lost += loss
             totals[4 + pool] += loss
+        # only now, so that each pool burns in the proportions its demand was reckoned with
+        row[RESISTANT] += humus
+        row[N_RESISTANT] += humus_nitrogen
         row[N_AMMONIACAL] += mineralised
         uptake = min(p.nitrogen_uptake * lost, 0.5 * row[N_AMMONIACAL])
         row[N_AMMONIACAL] -= uptake

@@ -204,9 +204,7 @@ def _single(
     return Solution(before, after, _portion(one, mass), 0.0, tuple(why), rows)
 
 
-def _both(
-    before: Blend, offered: Sequence[AtHand], moisture: float, c_to_n: float
-) -> Solution:
+def _both(before: Blend, offered: Sequence[AtHand], moisture: float, c_to_n: float) -> Solution:
     if not offered:
         raise InvalidInput("Name what could be added to reach both, such as --with leaves,paper.")
     for one in offered:
@@ -243,9 +241,7 @@ def _both(
     raise OutOfReach(refusal)
 
 
-def _one_and_water(
-    before: Blend, one: AtHand, moisture: float, c_to_n: float
-) -> Solution | None:
+def _one_and_water(before: Blend, one: AtHand, moisture: float, c_to_n: float) -> Solution | None:
     """The C:N by one material, then the water by water, if that leaves it too dry."""
     try:
         mass = mass_for_c_to_n(before, one_of(one.feedstock), c_to_n)
@@ -294,7 +290,5 @@ def _two(
         f"{material_words(second.feedstock)} together meet {percent(moisture)} water and a C:N "
         f"of {c_to_n:g}.",
     )
-    rows = tuple(
-        _row("both", c_to_n, one, mass, after) for one, mass in ((first, x), (second, y))
-    )
+    rows = tuple(_row("both", c_to_n, one, mass, after) for one, mass in ((first, x), (second, y)))
     return Solution(before, after, additions, 0.0, why, rows)

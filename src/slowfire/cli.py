@@ -1,0 +1,318 @@
+"""The command line: parse, call one service, print its result as text or JSON."""
+
+import dataclasses
+import json
+import math
+import sys
+import textwrap
+from collections.abc import Iterable, Sequence
+from importlib.metadata import version
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from slowfire.errors import InvalidInput, SlowfireError
+
+if TYPE_CHECKING:
+    from slowfire.materials.feedstock import Packing
+    from slowfire.services.feedstocks import Sheet
+    from slowfire.services.mix import Item, MixResult, MixState
+    from slowfire.services.replay import ReplayResult
+
+WIDTH = 72  # a phone held sideways
+BAD_INPUT = 2
+_DECIMALS = 6
+# Typer may bring its own copy of click; its errors are found through the one class it shows.
+_USAGE_ERROR: Any = next(c for c in typer.BadParameter.__mro__ if c.__name__ == "ClickException")
+
+app = typer.Typer(
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    help="What is going on inside a small compost bin, and what to do next.",
+)
+
+
+def main() -> None:
+    """Run the command line; bad input ends with code 2 and one line on standard error."""
+    try:
+        code = app(standalone_mode=False)
+    except SlowfireError as refusal:
+        _refuse(str(refusal))
+    except _USAGE_ERROR as refusal:
+        _refuse(refusal.format_message())
+    except typer.Abort:
+        sys.exit(130)
+    except BrokenPipeError:
+        # the reader of a pipe went away; nothing is left to say to it
+        sys.stderr.close()
+        sys.exit(0)
+    else:
+        sys.exit(code if isinstance(code, int) else 0)
+
+
+def _refuse(message: str) -> None:
+    typer.echo(" ".join(message.split()), err=True)
+    sys.exit(BAD_INPUT)
+
+
+@app.callback(invoke_without_command=True)
+def _slowfire(
+    context: typer.Context,
+    show_version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+) -> None:
+    if show_version:
+        typer.echo(f"slowfire {version('slowfire')}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        raise InvalidInput("Say what to do: mix, feedstocks or replay; see slowfire --help.")
+
+
+@app.command()
+def mix(
+    items: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="ITEM=AMOUNT...",
+            help='What goes in, such as "peelings=1 caddy" "paper=0.5 caddy".',
+            show_default=False,
+        ),
+    ] = None,
+    at_hand: Annotated[
+        list[str] | None,
+        typer.Option("--with", metavar="ITEM,...", help="What you could add."),
+    ] = None,
+    into: Annotated[
+        str | None, typer.Option(metavar="JOURNAL", help="Journal of the bin it goes into.")
+    ] = None,
+    bin_name: Annotated[
+        str | None, typer.Option("--bin", metavar="NAME", help="Which bin of the journal.")
+    ] = None,
+    at: Annotated[
+        str | None, typer.Option(metavar="DATE", help="When; the last entry's time unless given.")
+    ] = None,
+    moisture: Annotated[
+        float | None, typer.Option(metavar="PERCENT", help="Solve for this much water.")
+    ] = None,
+    c_to_n: Annotated[
+        float | None, typer.Option("--c-to-n", metavar="RATIO", help="Solve for this C:N.")
+    ] = None,
+    loose: Annotated[
+        bool, typer.Option("--loose", help="Paper, card, leaves, straw: tipped in loosely.")
+    ] = False,
+    dense: Annotated[bool, typer.Option("--dense", help="The same, pressed down.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+) -> None:
+    """Say what to add to a load, and why."""
+    if loose and dense:
+        raise InvalidInput(
+            "Give --loose or --dense, not both; one item may say its own: 'paper=0.5 caddy dense'."
+        )
+    from slowfire.services.mix import mix as plan
+
+    packing: Packing | None = None
+    if loose or dense:
+        packing = "loose" if loose else "dense"
+    result = plan(
+        items or [],
+        [word for text in at_hand or [] for word in text.split(",")],
+        packing,
+        moisture_percent=moisture,
+        c_to_n=c_to_n,
+        journal=into,
+        bin_name=bin_name,
+        at=at,
+    )
+    _print(_as_json(dataclasses.asdict(result)) if as_json else _mix_lines(result))
+
+
+@app.command()
+def feedstocks(
+    word: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[WORD]", help="A material, or part of a name.", show_default=False),
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+) -> None:
+    """List the materials known, or show one with its spread and source."""
+    from slowfire.services.feedstocks import feedstocks as look_up
+
+    found = look_up(" ".join(word or []))
+    if as_json:
+        _print(_as_json([dataclasses.asdict(sheet) for sheet in found]))
+    elif len(found) == 1:
+        _print(_sheet_lines(found[0]))
+    else:
+        _print(_table_lines(found))
+
+
+@app.command()
+def replay(
+    journal: Annotated[str, typer.Argument(metavar="JOURNAL", help="Folder of the journal.")],
+    bin_name: Annotated[str, typer.Option("--bin", metavar="NAME", help="Which bin.")],
+    at: Annotated[
+        str | None, typer.Option(metavar="DATE", help="When; the last entry's time unless given.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+) -> None:
+    """Say what is inside a bin, layer by layer, from its journal."""
+    from slowfire.services.replay import replay as run
+
+    result = run(journal, bin_name, at, _progress if sys.stderr.isatty() else None)
+    if sys.stderr.isatty():
+        typer.echo("\r" + " " * 40 + "\r", err=True, nl=False)
+    _print(_as_json(dataclasses.asdict(result)) if as_json else _replay_lines(result))
+
+
+def _progress(share: float) -> None:
+    typer.echo(f"\rReplaying the journal: {100.0 * share:3.0f} %", err=True, nl=False)
+
+
+def _print(lines: Iterable[str]) -> None:
+    typer.echo("\n".join(lines))
+
+
+def _as_json(value: object) -> list[str]:
+    return [json.dumps(_rounded(value), indent=2, ensure_ascii=False, allow_nan=False)]
+
+
+def _rounded(value: object) -> object:
+    """Plain values for JSON: six decimals, null for what is not a finite number."""
+    if isinstance(value, float):
+        return round(value, _DECIMALS) if math.isfinite(value) else None
+    if isinstance(value, dict):
+        return {str(key): _rounded(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_rounded(one) for one in value]
+    return value
+
+
+def _wrapped(text: str, lead: str = "- ") -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
+
+
+def _paragraph(title: str, sentences: Sequence[str]) -> list[str]:
+    if not sentences:
+        return []
+    return ["", title, *(line for one in sentences for line in _wrapped(one))]
+
+
+def _mix_lines(result: "MixResult") -> list[str]:
+    lines = textwrap.wrap(result.headline, WIDTH)
+    lines += ["", "Load", *_item_lines(result.load, result)]
+    if result.add:
+        lines += ["Add", *_item_lines(result.add, result)]
+    if result.hold_back is not None:
+        held = result.hold_back
+        lines += ["Hold back", f"  {held.share_percent:.0f} % of the load, {held.litres:.1f} L"]
+    lines += ["", "                water   C:N   air, settled   density, fresh"]
+    states = [("as it is", result.before)]
+    if result.blend != result.before:
+        states.append(("as advised", result.blend))
+    lines += [_state_line(name, state) for name, state in states]
+    lines += _paragraph("Why", result.why)
+    lines += _paragraph("Mind", result.cautions)
+    lines += _paragraph("Assumed", result.assumptions)
+    return lines
+
+
+def _item_lines(items: Sequence["Item"], result: "MixResult") -> list[str]:
+    from slowfire.services.mix_words import amount_words, mass_words
+
+    lines = []
+    for one in items:
+        sizes = [mass_words(one.kilograms)]
+        if one.measure not in ("litre", "kilogram", "gram"):
+            sizes.insert(0, f"{one.litres:.3g} L")
+        elif one.measure != "litre":
+            sizes = [f"{one.litres:.3g} L"]
+        amount = amount_words(one.amount, one.measure)
+        if one.measure in ("litre", "kilogram", "gram"):
+            amount = f"{one.amount:.3g} {one.measure}{'' if one.amount == 1.0 else 's'}"
+        lines += _wrapped(
+            f"{amount} of {result.names[one.feedstock]} ({', '.join(sizes)})", lead="  "
+        )
+    return lines
+
+
+def _state_line(name: str, state: "MixState") -> str:
+    ratio = "  -" if state.c_to_n is None else f"{state.c_to_n:3.0f}"
+    return (
+        f"  {name:<12}{state.moisture_percent:5.0f} %   {ratio}   "
+        f"{state.free_air_space_percent:10.0f} %   {state.bulk_density_kg_per_m3:7.0f} kg/m3"
+    )
+
+
+def _table_lines(sheets: Sequence["Sheet"]) -> list[str]:
+    lines = [f"{'material':<27}{'water %':>8}{'C:N':>6}{'kg/m3':>7}  name"]
+    for sheet in sheets:
+        by_key = {one.key: one.value for one in sheet.quantities}
+        ratio = by_key["c_to_n"]
+        density = by_key["bulk_density_kg_per_m3"] or 0.0
+        shown = "-" if ratio is None or not sheet.counts_in_c_to_n else f"{ratio:.0f}"
+        row = (
+            f"{sheet.feedstock:<27}{by_key['moisture_percent'] or 0.0:>8.0f}{shown:>6}"
+            f"{density:>7.0f}  "
+        )
+        lines.append(row + textwrap.shorten(sheet.name, WIDTH - len(row), placeholder=" ..."))
+    return lines
+
+
+def _sheet_lines(sheet: "Sheet") -> list[str]:
+    lines = [sheet.name, f"  {sheet.feedstock}, {sheet.group}, {sheet.structure}"]
+    lines += _wrapped("also: " + ", ".join(sheet.words), lead="  ")
+    lines += ["", f"{'':<20}{'middle':>9}{'low':>9}{'high':>9}  unit"]
+    for one in sheet.quantities:
+        if one.value is None:
+            continue
+        low, high = ("-" if v is None else _figure(v) for v in (one.low, one.high))
+        lines.append(f"{one.words:<20}{_figure(one.value):>9}{low:>9}{high:>9}  {one.unit}")
+    if not sheet.counts_in_c_to_n:
+        lines += ["", *_wrapped("Left out of C:N: its carbon feeds nothing.", lead="")]
+    if sheet.ask_loose_or_dense:
+        lines += ["", *_wrapped("Say loose or dense when you measure it by volume.", lead="")]
+    lines += _paragraph("Mind", [sheet.cautions] if sheet.cautions else [])
+    lines += _paragraph(f"Source ({sheet.source_kind})", [sheet.source])
+    spreads = dict.fromkeys(
+        f"{one.words}: {one.spread_source}" for one in sheet.quantities if one.spread_source
+    )
+    lines += _paragraph("Spread", list(spreads))
+    return lines
+
+
+def _figure(value: float) -> str:
+    return f"{value:.0f}" if value >= 100.0 else f"{value:.3g}"
+
+
+def _replay_lines(result: "ReplayResult") -> list[str]:
+    lines = [
+        *textwrap.wrap(f"{result.bin} at {result.at}, in simulation", WIDTH),
+        f"  hottest {result.hottest_celsius:.0f} °C, air under the lid "
+        f"{result.lid_celsius:.0f} °C, outside {result.air_celsius:.0f} °C",
+        f"  filled to {result.fill_cm_below_rim:.0f} cm below the rim, "
+        f"tub {result.tub_litres:.1f} L, liquid so far {result.liquid_litres_total:.1f} L",
+        "",
+        "  up from    age  centre   edge  water  oxygen   air",
+        "    cm      days      °C     °C      %       %     %",
+    ]
+    for one in reversed(result.layers):
+        lines.append(
+            f"  {one.height_cm:5.1f}  {one.age_days:7.0f}  {one.temperature_centre_celsius:6.0f}"
+            f" {one.temperature_edge_celsius:6.0f} {one.moisture_percent:6.0f}"
+            f" {one.oxygen_percent:7.1f} {one.free_air_space_percent:5.0f}"
+        )
+    read = []
+    for reading in result.readings:
+        there = (
+            "nothing"
+            if reading.simulated_celsius is None
+            else "{:.1f} °C".format(reading.simulated_celsius)
+        )
+        read.append(
+            f"{reading.when} {reading.thermometer}: read {reading.read_celsius:.1f} °C, "
+            f"simulated {there}."
+        )
+    lines += _paragraph("Readings of the last days", read)
+    lines += _paragraph("Assumed", result.assumptions)
+    lines += ["", f"Books close to {result.balance_error_relative:.1e} of what went in."]
+    return lines
