@@ -39,7 +39,7 @@ from slowfire.column.draft import (
     WALL_FLUX,
     WATER_NEW,
 )
-from slowfire.column.enthalpy import water_enthalpy, water_enthalpy_slope
+from slowfire.column.enthalpy import FREEZING_SPAN, water_enthalpy, water_enthalpy_slope
 from slowfire.column.parameters import Parameters
 from slowfire.column.positions import (
     BOTTLE_CAPACITY,
@@ -73,6 +73,7 @@ from slowfire.physics import heat, moist_air, water
 from slowfire.vessel import Vessel
 
 IMPLICITNESS = 0.55
+SWEEPS = 30  # more than freezing ever needed
 HOTTEST = 99.0  # vapour pressure is not followed to boiling [C]
 DRIP_EXCHANGE = 0.004  # mass transfer to the lid [kg/(s*m^2)], Lewis relation at 4 W/(m^2*K)
 
@@ -86,6 +87,20 @@ _conductivity = scalar(heat.conductivity_compost)
 _film = scalar(heat.outer_film_coefficient)
 _sol_air = scalar(heat.sol_air_temperature)
 _time_constant = scalar(heat.cross_section_time_constant)
+
+
+@jit
+def within_kinks(old: float, new: float) -> float:
+    """Stop a step at the first kink of the enthalpy of water it would cross, just beyond it."""
+    if old > 0.0 > new:
+        return -1e-9
+    if old < -FREEZING_SPAN < new:
+        return -FREEZING_SPAN + 1e-9
+    if new < -FREEZING_SPAN < old:
+        return -FREEZING_SPAN - 1e-9
+    if old < 0.0 < new:
+        return 1e-9
+    return new
 
 
 @jit
@@ -213,9 +228,9 @@ def heat_vapour_step(
 
     iterations = 0
     drip = 0.0
-    for sweep in range(9):
+    for sweep in range(SWEEPS):
         iterations = sweep + 1
-        last = sweep == 8
+        last = sweep == SWEEPS - 1
         for i in range(n):
             t = min(max(work[TEMPERATURE_NEW, i], -40.0), HOTTEST)
             pressure = work[ACTIVITY, i] * _saturation_pressure(t)
@@ -398,7 +413,8 @@ def heat_vapour_step(
             ]
             change = max(change, abs(step))
             if i < n:
-                work[TEMPERATURE_NEW, i] += step
+                t = work[TEMPERATURE_NEW, i]
+                work[TEMPERATURE_NEW, i] = within_kinks(t, t + step)
             else:
                 head += step
         if change < 2e-5 and sweep > 0:
