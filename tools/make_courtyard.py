@@ -213,9 +213,9 @@ def timber_year(draws: np.random.Generator) -> Writer:
         writer.add(at(when, 10, 40), r.Poke(tool="rod"))
     # dry by feel from late spring: a can of water every other week
     day = date(2026, 5, 3)
-    while day <= date(2026, 7, 19):
+    while day <= date(2026, 9, 6):
         writer.add(at(day, 18, 30), r.Look(squeeze="dry"))
-        writer.add(at(day, 18, 31), r.Water(r.Amount(8, "litre")), who="Odo")
+        writer.add(at(day, 18, 31), r.Water(r.Amount(5, "litre")), who="Odo")
         day += timedelta(days=14)
     writer.add(
         at(date(2025, 11, 2), 9),
