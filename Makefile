@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: run test test-long check bench calibrate screenshots example lock clean
+.PHONY: run test test-long check bench calibrate screenshots example docs lock clean
 
 run: $(VENV)/.run-ready
 	@$(BIN)/slowfire replay examples/courtyard --bin "Timber bin"
@@ -25,6 +25,9 @@ check: $(VENV)/.test-ready
 
 bench: $(VENV)/.test-ready
 	$(BIN)/python -m benchmarks.column
+
+docs: $(VENV)/.run-ready
+	$(BIN)/python tools/make_docs.py
 
 example: $(VENV)/.run-ready
 	$(BIN)/python tools/make_courtyard.py

@@ -221,17 +221,10 @@ def _item_lines(items: Sequence["Item"], result: "MixResult") -> list[str]:
 
     lines = []
     for one in items:
-        sizes = [mass_words(one.kilograms)]
+        what = result.names[one.feedstock]
         if one.measure not in ("litre", "kilogram", "gram"):
-            sizes.insert(0, f"{one.litres:.3g} L")
-        elif one.measure != "litre":
-            sizes = [f"{one.litres:.3g} L"]
-        amount = amount_words(one.amount, one.measure)
-        if one.measure in ("litre", "kilogram", "gram"):
-            amount = f"{one.amount:.3g} {one.measure}{'' if one.amount == 1.0 else 's'}"
-        lines += _wrapped(
-            f"{amount} of {result.names[one.feedstock]} ({', '.join(sizes)})", lead="  "
-        )
+            what = f"{amount_words(one.amount, one.measure)} of {what}"
+        lines += _wrapped(what, lead=f"{one.litres:8.3g} L {mass_words(one.kilograms):>8}  ")
     return lines
 
 
@@ -306,7 +299,7 @@ def _replay_lines(result: "ReplayResult") -> list[str]:
         there = (
             "nothing"
             if reading.simulated_celsius is None
-            else "{:.1f} °C".format(reading.simulated_celsius)
+            else f"{reading.simulated_celsius:.1f} °C"
         )
         read.append(
             f"{reading.when} {reading.thermometer}: read {reading.read_celsius:.1f} °C, "

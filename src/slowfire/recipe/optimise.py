@@ -28,7 +28,7 @@ MOST_TOGETHER = 3  # materials added at once
 MOST_AT_HAND = 6
 # A load is fine if no addition gains more than the margin and it costs less than the ceiling.
 FINE_MARGIN = 0.75
-CEILING = 1.0
+CEILING = 1.2
 # Cost of changing what the user does, times x + x^2 with x the volume added per volume of load:
 # the square makes a little of two materials cheaper than much of one.
 CHANGE_WEIGHT = 0.06
@@ -213,7 +213,8 @@ class _Search:
     at_hand: tuple[AtHand, ...]
     step: float  # [L]
     amounts: FloatArray  # [L], one row a mix; row 0 is what the user does
-    quality: FloatArray  # cost of the mix itself
+    own: FloatArray  # cost of the mix by itself
+    quality: FloatArray  # with its share of the layer it is stirred into
     cost: FloatArray  # with the cost of changing a habit
 
     def additions(self, row: int) -> tuple[Portion, ...]:
@@ -246,7 +247,7 @@ def _search(task: _Task, load: tuple[Portion, ...], water: float) -> _Search:
     ]
     rows = _beside(np.array([p.litres for p in load]), amounts)
     own = MixTable((*fixed, *offered), task.spread_of).evaluate(rows, water)
-    quality = robust_penalty(own)
+    alone = quality = robust_penalty(own)
     if task.into is not None:
         layer = [Ingredient.of(p, weighed=True) for p in task.into.portions]
         under = _beside(np.array([p.litres for p in task.into.portions]), rows)
@@ -256,7 +257,7 @@ def _search(task: _Task, load: tuple[Portion, ...], water: float) -> _Search:
         quality = (1.0 - STIRRED_SHARE) * quality + STIRRED_SHARE * robust_penalty(stirred)
     change = np.abs(amounts - usual) / base
     effort = CHANGE_WEIGHT * (change + change**2).sum(axis=1)
-    return _Search(load, water, task.at_hand, step, amounts, quality, quality + effort)
+    return _Search(load, water, task.at_hand, step, amounts, alone, quality, quality + effort)
 
 
 def _beside(same: FloatArray, rows: FloatArray) -> FloatArray:
@@ -366,7 +367,7 @@ def optimise(
     >>> paper = AtHand(find("shredded paper"), "loose")
     >>> plan = optimise([food], [paper], lambda litres: 1.25)
     >>> plan.verdict, [round(p.litres, 2) for p in plan.additions]
-    ('add', [2.5])
+    ('add', [3.75])
     >>> optimise([food, paper.portion(2.5)], [paper], lambda litres: 1.25).verdict
     'fine'
     """
@@ -398,15 +399,17 @@ def optimise(
     additions = found.additions(best)
     area = column.vessel.base_area if column is not None else ASSUMED_AREA
     matting, thin = _mats(parts), 1000.0 * MAT_LAYER * area
-    if matting > thin and quality[0] > CEILING:
+    if matting > thin and float(found.own[0]) > CEILING:
         return _held_back(task, thin / matting, "mats")
     room = column.room_litres() if column is not None else math.inf
     poured = 1000.0 * blend((*parts, *additions)).volume
     if poured > room:
         return _held_back(task, min(0.5, max(0.0, room) / poured), "room")
-    usual_is_fine = quality[0] <= CEILING and cost[0] - cost[best] <= FINE_MARGIN
+    # a good bin forgives one bad load but not a habit of them, so the load by itself counts too
+    acceptable = max(quality[0], float(found.own[0])) <= CEILING
+    usual_is_fine = acceptable and cost[0] - cost[best] <= FINE_MARGIN
     verdict: Verdict = "add"
-    if usual_is_fine:
+    if usual_is_fine or (best == 0 and quality[0] <= CEILING):
         best = 0
         if water <= 0.0:
             verdict = "fine"

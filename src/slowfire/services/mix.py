@@ -253,6 +253,10 @@ def _split_packing(text: str) -> tuple[str, Packing | None]:
     return text.strip(), None
 
 
+def _is_water(word: str) -> bool:
+    return word.strip().casefold() == WATER
+
+
 class _Reader:
     """Reads items with one set of measures and materials."""
 
@@ -275,7 +279,7 @@ class _Reader:
             )
         amount_text, said = _split_packing(typed)
         amount = self.measures.parse_amount(amount_text)
-        if word.strip().casefold() == WATER:
+        if _is_water(word):
             measure = self.measures.named(amount.measure)
             water = amount.number * (
                 measure.mass if measure.mass is not None else measure.litres or 0
@@ -470,12 +474,13 @@ def mix(
             'Name what goes in, such as slowfire mix "peelings=1 caddy" --with paper --loose.'
         )
     targets = checked_targets(moisture_percent, c_to_n)
-    if (journal is None) != (bin_name is None):
-        raise InvalidInput("Give both --into JOURNAL and --bin NAME, or neither.")
+    if (journal is None) != (bin_name is None) or (at is not None and journal is None):
+        raise InvalidInput("Give --into JOURNAL and --bin NAME together; --at needs them too.")
     library, measures = _known(journal)
     reader = _Reader(library, measures, packing)
     typed = [reader.item(text) for text in items]
-    offered = [reader.offered(text, typed) for text in at_hand if text.strip()]
+    named = [text for text in at_hand if text.strip()]
+    offered = [reader.offered(text, typed) for text in named if not _is_water(text)]
     if len({one.feedstock.id for one in offered}) < len(offered):
         raise InvalidInput("A material stands twice behind --with; name it once.")
     portions = [t.portion for t in typed if t.portion is not None]
@@ -490,7 +495,8 @@ def mix(
     scale = _Scale(measures, typed)
     shown = tuple(_as_typed(t) for t in typed)
     if targets != (None, None):
-        solution = solve(blend(portions, water), offered, *targets)
+        wetting = not offered or len(offered) < len(named)
+        solution = solve(blend(portions, water), offered, *targets, wetting)
         return _asked_for(solution, shown, portions, offered)
     plan = optimise(
         portions,
@@ -514,6 +520,16 @@ def _known(journal: str | Path | None) -> tuple[Library, Measures]:
     site = read_journal(journal).site
     own = [{"name": name, **given} for name, given in site.materials.items()]
     return load_library().with_own(own), default_measures().with_own(site.measures)
+
+
+def _size_words(measures: Measures, name: str) -> str:
+    """How large a measure was taken to be; nothing for an exact unit."""
+    measure = measures.named(name)
+    if measure.litres is None or measure.assumption == "exact":
+        return ""
+    if measure.assumption[:1].isdigit():
+        return f"A {name} is {measure.assumption}."
+    return f"A {name} is {measure.litres:g} L, {measure.assumption}."
 
 
 def _as_typed(one: _Typed) -> Item:
@@ -556,7 +572,7 @@ def _advised(
         why += NOTHING_DRY
         if not offered:
             why.append("Have something after all? Name it: --with paper,chips.")
-    if plan.additions and plan.verdict in ("add", "hold_back"):
+    if plan.additions and (plan.verdict == "add" or plan.reason == "mats"):
         why += state_sentences(plan.after, f"With {dry_words(plan.additions)} it")
     for outcome, subject in (
         (plan.outcome_before, "with the load as it is"),
@@ -573,11 +589,7 @@ def _advised(
         answers = _answer_rows(both, stuff.feedstock, BOOK_MOISTURE, BOOK_RATIO)
     why.append(margin_sentence(plan))
     used = dict.fromkeys([i.measure for i in (*shown, *add)])
-    assumptions = [
-        f"A {name} is {measures.named(name).litres:g} L ({measures.named(name).assumption})."
-        for name in used
-        if measures.named(name).litres and measures.named(name).assumption != "exact"
-    ]
+    assumptions = [text for name in used if (text := _size_words(measures, name))]
     assumptions.append(
         "Judged over the spread of the materials' water, nitrogen and density, not at one value."
     )

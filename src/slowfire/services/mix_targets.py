@@ -103,7 +103,11 @@ def _row(target: str, value: float, one: AtHand, mass: float, after: Blend) -> M
 
 
 def solve(
-    before: Blend, offered: Sequence[AtHand], moisture: float | None, c_to_n: float | None
+    before: Blend,
+    offered: Sequence[AtHand],
+    moisture: float | None,
+    c_to_n: float | None,
+    wetting: bool = False,
 ) -> Solution:
     """Meet one target or both.
 
@@ -120,6 +124,8 @@ def solve(
         Target, wet basis [kg/kg].
     c_to_n : float or None
         Target mass of carbon over mass of nitrogen [-].
+    wetting : bool
+        Whether water may be added.
 
     Returns
     -------
@@ -134,11 +140,9 @@ def solve(
         If nothing is named.
     """
     if moisture is not None and c_to_n is not None:
-        return _both(before, offered, moisture, c_to_n)
+        return _both(before, offered, moisture, c_to_n, wetting)
     if moisture is not None:
-        if moisture > before.moisture_content_wet_basis and not any(
-            one.feedstock.moisture_content_wet_basis > moisture for one in offered
-        ):
+        if wetting and moisture > before.moisture_content_wet_basis:
             return _with_water(before, moisture)
         return _single(
             before,
@@ -204,10 +208,12 @@ def _single(
     return Solution(before, after, _portion(one, mass), 0.0, tuple(why), rows)
 
 
-def _both(before: Blend, offered: Sequence[AtHand], moisture: float, c_to_n: float) -> Solution:
+def _both(
+    before: Blend, offered: Sequence[AtHand], moisture: float, c_to_n: float, wetting: bool
+) -> Solution:
     if not offered:
         raise InvalidInput("Name what could be added to reach both, such as --with leaves,paper.")
-    for one in offered:
+    for one in offered if wetting else ():
         solution = _one_and_water(before, one, moisture, c_to_n)
         if solution is not None:
             return solution

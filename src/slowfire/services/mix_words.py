@@ -28,6 +28,7 @@ from slowfire.recipe.targets import Answer, BothTargets, one_of, solve_both
 
 BOOK_MOISTURE = 0.60  # what books ask for [kg/kg]
 BOOK_RATIO = 30.0
+_NOTICED = 0.11  # a cost above this is worth a sentence; 75 % water costs 0.1 [-]
 _QUARTERS = {0.25: "a quarter", 0.5: "half", 0.75: "three quarters"}
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
@@ -115,14 +116,16 @@ def material_words(feedstock: Feedstock, packing: str | None = None) -> str:
     >>> from slowfire.materials.library import load_library
     >>> find = load_library().find
     >>> material_words(find("paper"), "loose"), material_words(find("food"))
-    ('shredded office paper, loose', 'household food waste, raw and cooked together')
+    ('shredded office paper, loose', 'household food waste (raw and cooked together)')
     """
     name = feedstock.name
     if feedstock.group != "own":
         name = name[:1].lower() + name[1:]
         head, _, tail = name.partition(", ")
-        if tail and "," not in tail and len(tail.split()) <= 2 and not tail.startswith("no "):
+        if tail and "," not in tail and len(tail.split()) == 1:
             name = f"{tail} {head}"
+        elif tail:
+            name = f"{head} ({tail.replace('(', '').replace(')', '')})"
     if packing is not None and feedstock.packing_matters:
         name += f", {packing}"
     return name
@@ -180,7 +183,7 @@ def state_sentences(mix: Blend, subject: str) -> list[str]:
                 f"{HIGHEST_RATIO:g} works.",
             )
         )
-    binding = sorted((cost, text) for cost, text in found if cost > 0.05)[::-1]
+    binding = sorted((cost, text) for cost, text in found if cost > _NOTICED)[::-1]
     if binding:
         return [text for _, text in binding]
     return [f"{subject} would settle to {percent(air)} air at {percent(water)} water: that works."]
@@ -256,7 +259,7 @@ def outcome_sentence(outcome: Outcome, subject: str) -> str:
 
 def dry_words(portions: Sequence[Portion]) -> str:
     """Names of what is added, joined."""
-    return _listed([material_words(p.feedstock, p.packing) for p in portions])
+    return _listed([material_words(p.feedstock) for p in portions])
 
 
 def hold_back_sentences(plan: Plan, area: float | None) -> list[str]:
@@ -292,9 +295,10 @@ def hold_back_sentences(plan: Plan, area: float | None) -> list[str]:
     if plan.verdict == "hold_back":
         sentences.insert(
             0,
-            f"Even {MOST_VOLUMES:g} volumes of dry stuff to one of this load, all we advise, "
-            f"leave it short: it would end at {percent(plan.after.moisture_content_wet_basis)} "
-            f"water and settle to {percent(plan.after.settled_free_air_space)} air.",
+            f"With as much dry stuff as we advise, up to {MOST_VOLUMES:g} volumes to one, it would "
+            f"still end at {percent(plan.after.moisture_content_wet_basis)} water, "
+            f"{percent(plan.after.settled_free_air_space)} air and C:N "
+            f"{plan.after.c_to_n or 0.0:.0f}.",
         )
     return sentences
 
@@ -307,9 +311,14 @@ NOTHING_DRY = (
 
 def margin_sentence(plan: Plan) -> str:
     """How near the decision was, in the points of the score."""
+    score = (
+        f"Score of the load as it is: {plan.cost_before:.2f} (0 is best, above {CEILING:g} is "
+        "trouble)"
+    )
+    if plan.verdict not in ("fine", "add"):
+        return f"{score}."
     gain = max(0.0, plan.cost_before - plan.cost_after)
     return (
-        f"Score of the load as it is: {plan.cost_before:.2f} (0 is best, above {CEILING:g} is "
-        f"trouble); the best addition gains {gain:.2f}, and less than {FINE_MARGIN:g} is not "
-        "worth the bother."
+        f"{score}; the best addition gains {gain:.2f}, and less than {FINE_MARGIN:g} is not worth "
+        "the bother."
     )
