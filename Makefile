@@ -26,6 +26,13 @@ check: $(VENV)/.test-ready
 bench: $(VENV)/.test-ready
 	$(BIN)/python -m benchmarks.column
 
+TRIALS ?= 6
+calibrate: $(VENV)/.test-ready
+	$(BIN)/python tools/calibrate.py $(TRIALS)
+
+screenshots: $(VENV)/.run-ready
+	$(BIN)/python tools/make_screenshots.py
+
 docs: $(VENV)/.run-ready
 	$(BIN)/python tools/make_docs.py
 

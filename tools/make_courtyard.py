@@ -222,7 +222,8 @@ def timber_year(draws: np.random.Generator) -> Writer:
         r.Stock("office_paper_shredded", r.Amount(3, "sack"), "bin", "counted"),
     )
     writer.add(
-        at(date(2025, 11, 2), 9, 5), r.Stock("bark_chips_fine", r.Amount(2, "sack"), "bin", "bought")
+        at(date(2025, 11, 2), 9, 5),
+        r.Stock("bark_chips_fine", r.Amount(2, "sack"), "bin", "bought"),
     )
     writer.add(at(date(2026, 2, 7), 17), r.Usual(), who="Mirela")
     writer.add(at(date(2026, 5, 9), 17), r.Look(smell="earthy", worms="many", worms_at="base"))
@@ -263,9 +264,7 @@ def drum_year(draws: np.random.Generator) -> Writer:
         (date(2026, 5, 30), 40),
         (date(2026, 8, 29), 40),
     ):
-        writer.add(
-            at(when, 11), r.DigOut(r.Amount(litres, "litre"), to="berry bed"), who="Mirela"
-        )
+        writer.add(at(when, 11), r.DigOut(r.Amount(litres, "litre"), to="berry bed"), who="Mirela")
         writer.add(at(when, 11, 20), r.Poke(tool="rod"))
     return writer
 

@@ -20,13 +20,17 @@ def main(requirements: str, stamp: str) -> None:
         )
     python = VENV / "bin" / "python"
     if not python.exists():
-        made = subprocess.run([sys.executable, "-m", "venv", str(VENV)], capture_output=True, text=True)
+        made = subprocess.run(
+            [sys.executable, "-m", "venv", str(VENV)], capture_output=True, text=True
+        )
         if made.returncode:
             fail(
                 "Python's 'venv' or 'ensurepip' is missing, so no environment can be made; "
                 "on Debian or Ubuntu run 'sudo apt install python3-venv', then try again."
             )
-    print(f"Installing slowfire into .venv from {requirements} (once, about a minute) ...", flush=True)
+    print(
+        f"Installing slowfire into .venv from {requirements} (once, about a minute) ...", flush=True
+    )
     pip = [str(python), "-m", "pip", "install", "-qq", "--disable-pip-version-check"]
     for step in (
         ["--require-hashes", "-r", str(ROOT / requirements)],

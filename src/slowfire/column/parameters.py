@@ -72,7 +72,6 @@ class Parameters(NamedTuple):
     head_capacity: float
     lid_film: float
     bottle_conductance: float
-    bulk_irradiance_absorptance: float
     too_dry: float
     methane_share: float
     nitrous_oxide_share: float

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 Verdict = Literal["fine", "add", "hold_back", "none_at_hand"]
 
 MOST_VOLUMES = 1.5  # dry stuff by volume of wet stuff, all told [L/L]
+MOST_OTHER = 0.25  # of anything else, such as coffee, which packs tight [L/L]
 MOST_TOGETHER = 3  # materials added at once
 MOST_AT_HAND = 6
 # A load is fine if no addition gains more than the margin and it costs less than the ceiling.
@@ -229,10 +230,7 @@ def _search(task: _Task, load: tuple[Portion, ...], water: float) -> _Search:
     all_dry = all(is_dry_stuff(p.feedstock) for p in load)
     room = MOST_VOLUMES * base - (0.0 if all_dry else dry)
     total = max(0, math.floor(room / step + 1e-9))
-    most = [
-        total if one.stock_litres is None else math.floor(one.stock_litres / step + 1e-9)
-        for one in task.at_hand
-    ]
+    most = [math.floor(_most_litres(one, base, total * step) / step + 1e-9) for one in task.at_hand]
     usual = np.array(
         [
             math.fsum(p.litres for p in task.habit if p.feedstock.id == one.feedstock.id)
@@ -258,6 +256,12 @@ def _search(task: _Task, load: tuple[Portion, ...], water: float) -> _Search:
     change = np.abs(amounts - usual) / base
     effort = CHANGE_WEIGHT * (change + change**2).sum(axis=1)
     return _Search(load, water, task.at_hand, step, amounts, alone, quality, quality + effort)
+
+
+def _most_litres(one: AtHand, base: float, room: float) -> float:
+    """How much of a material may be added to so many litres of wet stuff."""
+    most = room if is_dry_stuff(one.feedstock) else min(room, MOST_OTHER * base)
+    return most if one.stock_litres is None else min(most, one.stock_litres)
 
 
 def _beside(same: FloatArray, rows: FloatArray) -> FloatArray:
