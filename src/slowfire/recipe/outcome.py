@@ -180,7 +180,7 @@ def top_layer(column: "Column", depth: float = STIR_DEPTH) -> Blend | None:
 
     Notes
     -----
-    Ours. Water holding and ash are those of half-finished compost.
+    Ours. Ash is that of half-finished compost; the water it has is what it can hold, or more.
     """
     check_range("Depth", depth, 0.01, 1.0, "m")
     section = column.section()
@@ -199,18 +199,22 @@ def top_layer(column: "Column", depth: float = STIR_DEPTH) -> Blend | None:
 
 
 def _as_feedstock(layer: "LayerView") -> Feedstock:
-    """A layer as a material of its own, for sums."""
+    """A layer as a material of its own, for sums: it keeps its volume and the water it holds."""
     model = load_library().find("half_finished_compost")
     density = min(max(layer.bulk_density, 5.0), 2900.0)
     carbon = model.carbon_content
     ratio = max(layer.c_to_n, 2.0)
+    moisture = min(layer.moisture_content_wet_basis, 0.98)
     return replace(
         model,
         id=f"layer_{layer.number}",
         name="the top of the bin",
-        moisture_content_wet_basis=min(layer.moisture_content_wet_basis, 0.98),
+        moisture_content_wet_basis=moisture,
         nitrogen_content=carbon / ratio if math.isfinite(ratio) else 0.0,
         bulk_density=density,
         dense_bulk_density=density,
         particle_density=None,
+        water_holding_capacity=max(model.water_holding_capacity, moisture / (1.0 - moisture)),
+        # it has settled already, and what has not dripped is held
+        structure_role="bulking",
     )
