@@ -8,7 +8,21 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 # Packages, or single modules, whose public functions take and give numbers.
-SCIENCE_PACKAGES = ("slowfire.physics", "slowfire.biology")
+SCIENCE_PACKAGES = (
+    "slowfire.physics",
+    "slowfire.biology",
+    "slowfire.vessel",
+    "slowfire.garden",
+    "slowfire.build",
+    "slowfire.recipe.mixture",
+    "slowfire.recipe.targets",
+    "slowfire.recipe.bucket_tests",
+    "slowfire.column.parameters",
+    "slowfire.column.contents",
+    "slowfire.column.section",
+    "slowfire.column.stocktake",
+    "slowfire.column.ledger",
+)
 
 _UNIT = re.compile(r"\[([^\[\]]+)\]")
 _ENTRY = re.compile(r"^(\*{0,2}\w+(?:, \*{0,2}\w+)*) : (.+)$")

@@ -94,7 +94,7 @@ RANGES: dict[str, tuple[tuple[float, float], ...]] = {
 }
 
 # a load comes as often as all the rest, so that bins fill
-HOURS = st.one_of(st.sampled_from([0.0, 0.25, 1.0, 24.0, 72.0, 168.0]), _number(0.0, 96.0))
+HOURS = st.one_of(st.sampled_from([0.0, 0.25, 1.0, 24.0, 72.0]), _number(0.0, 48.0))
 ONE_ACT = st.one_of(
     st.builds(Act, st.just("load"), _values(*RANGES["load"]), HOURS),
     st.sampled_from(sorted(RANGES)).flatmap(
@@ -162,7 +162,7 @@ WEATHERS = st.one_of(
 )
 
 JOURNALS = st.builds(
-    Journal, VESSELS, WEATHERS, st.lists(ONE_ACT, min_size=1, max_size=16).map(tuple)
+    Journal, VESSELS, WEATHERS, st.lists(ONE_ACT, min_size=1, max_size=12).map(tuple)
 )
 
 

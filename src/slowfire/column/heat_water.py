@@ -406,6 +406,8 @@ def heat_vapour_step(
         if last:
             break
         step = 0.0
+        # water follows temperature one sweep behind, which can make the iterates swing
+        damping = 1.0 if sweep < 5 else 0.5
         for j in range(n + 1):
             i = n - j
             step = (work[SCRATCH_B, i] + (work[SCRATCH_D, i] * step if j > 0 else 0.0)) / work[
@@ -414,9 +416,9 @@ def heat_vapour_step(
             change = max(change, abs(step))
             if i < n:
                 t = work[TEMPERATURE_NEW, i]
-                work[TEMPERATURE_NEW, i] = within_kinks(t, t + step)
+                work[TEMPERATURE_NEW, i] = within_kinks(t, t + damping * step)
             else:
-                head += step
+                head += damping * step
         if change < 2e-5 and sweep > 0:
             break
     # fluxes at the accepted iterate: water at the full step, energy with the same humidity

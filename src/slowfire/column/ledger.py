@@ -113,6 +113,9 @@ FLOWS: dict[str, Flows] = {
     ),
 }
 
+# A gram or a kilojoule: the vapour and heat of air that only passes through are booked net.
+SMALLEST = {name: 1e3 if name == "energy" else 1e-3 for name in FLOWS}
+
 
 @dataclass(frozen=True)
 class Books:
@@ -215,8 +218,9 @@ def books(column_before: Column | None, column: Column) -> Books:
 
     Notes
     -----
-    A balance in which nothing ever moved is closed. The reset of a new bin's head-space to the
-    air of its first hour counts as stored before.
+    Exact but for rounding. Throughput counts as at least a gram or a kilojoule, so that an empty
+    bin with air passing through it closes. A new bin has its head-space at the temperature of
+    the first hour of its weather, which counts as stored before.
 
     Examples
     --------
@@ -239,5 +243,5 @@ def books(column_before: Column | None, column: Column) -> Books:
             signs[position] = sign
         throughput = abs(before[name]) + float(np.abs(signs * moved).sum())
         defect = abs(after[name] - before[name] - float((signs * moved).sum()))
-        errors[name] = 0.0 if defect == 0.0 else defect / max(throughput, 1e-300)
+        errors[name] = defect / max(throughput, SMALLEST[name])
     return Books(**errors)

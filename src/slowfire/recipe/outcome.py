@@ -214,7 +214,9 @@ def _as_feedstock(layer: "LayerView") -> Feedstock:
         bulk_density=density,
         dense_bulk_density=density,
         particle_density=None,
-        water_holding_capacity=max(model.water_holding_capacity, moisture / (1.0 - moisture)),
+        water_holding_capacity=min(
+            max(model.water_holding_capacity, moisture / (1.0 - moisture)), 30.0
+        ),
         # it has settled already, and what has not dripped is held
         structure_role="bulking",
     )

@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from slowfire.errors import InvalidInput
-from slowfire.materials.feedstock import PACKINGS, Feedstock, Packing, Portion
+from slowfire.materials.feedstock import Feedstock, Packing, Portion
 from slowfire.materials.library import Library, load_library
-from slowfire.measures import Amount, Measures, default_measures
+from slowfire.measures import Measures, default_measures
 from slowfire.recipe.mixture import Blend, blend
 from slowfire.recipe.optimise import (
     MOST_VOLUMES,
@@ -21,6 +21,7 @@ from slowfire.recipe.optimise import (
 from slowfire.recipe.outcome import Outcome, top_layer
 from slowfire.recipe.scoring import is_dry_stuff
 from slowfire.recipe.targets import BothTargets
+from slowfire.services.mix_items import WATER, ItemReader, Scale, Typed, is_water
 from slowfire.services.mix_targets import Solution, checked_targets, solve
 from slowfire.services.mix_words import (
     BOOK_MOISTURE,
@@ -41,11 +42,6 @@ from slowfire.services.mix_words import (
 if TYPE_CHECKING:
     from slowfire.column.simulate import Column
 
-WATER = "water"
-# Containers to advise in, small to large, where the user's own does not fit the size of the load.
-_LADDER = ("scoop", "caddy", "bucket", "barrow", "bulk bag")
-_MOST_OF_A_MEASURE = 4.0  # so many of a measure in a load, then the next larger one
-_LEAST_OF_A_MEASURE = 0.5
 _COFFEE = "coffee_grounds"
 _COFFEE_SHARE = 0.25  # by volume; piles with that much did well
 
@@ -233,110 +229,7 @@ class MixResult:
     names: Mapping[str, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class _Typed:
-    """One item of the load as it was typed."""
-
-    feedstock: Feedstock | None  # None for water
-    amount: Amount
-    portion: Portion | None
-    water: float  # [kg]
-    weighed: bool
-
-
-def _split_packing(text: str) -> tuple[str, Packing | None]:
-    """Take a last word 'loose' or 'dense' off."""
-    words = text.split()
-    if words and words[-1].casefold() in PACKINGS:
-        packing: Packing = "loose" if words[-1].casefold() == "loose" else "dense"
-        return " ".join(words[:-1]), packing
-    return text.strip(), None
-
-
-def _is_water(word: str) -> bool:
-    return word.strip().casefold() == WATER
-
-
-class _Reader:
-    """Reads items with one set of measures and materials."""
-
-    def __init__(self, library: Library, measures: Measures, packing: Packing | None) -> None:
-        self.library = library
-        self.measures = measures
-        self.packing = packing
-
-    def packing_of(self, feedstock: Feedstock, said: Packing | None) -> Packing | None:
-        if said is not None:
-            return said
-        return self.packing if feedstock.packing_matters else None
-
-    def item(self, text: str) -> _Typed:
-        word, mark, typed = text.partition("=")
-        if not mark or not word.strip() or not typed.strip():
-            raise InvalidInput(
-                f"'{text}' is not ITEM=AMOUNT; write a material, an equals sign and an amount, "
-                'such as "peelings=1 caddy".'
-            )
-        amount_text, said = _split_packing(typed)
-        amount = self.measures.parse_amount(amount_text)
-        if _is_water(word):
-            measure = self.measures.named(amount.measure)
-            water = amount.number * (
-                measure.mass if measure.mass is not None else measure.litres or 0
-            )
-            return _Typed(None, amount, None, water, False)
-        feedstock = self.library.find(word)
-        portion = self.measures.to_portion(feedstock, amount, self.packing_of(feedstock, said))
-        weighed = self.measures.named(amount.measure, feedstock).mass is not None
-        return _Typed(feedstock, amount, portion, 0.0, weighed)
-
-    def offered(self, text: str, load: Sequence[_Typed]) -> AtHand:
-        """One of `--with`: a material, perhaps with 'loose' and with what there is of it."""
-        word, mark, typed = text.partition("=")
-        typed, said_behind = _split_packing(typed)
-        word, said = _split_packing(word)
-        feedstock = self.library.find(word)
-        in_load = [t.portion.packing for t in load if t.portion and t.feedstock == feedstock]
-        packing = self.packing_of(feedstock, said or said_behind or (in_load or [None])[0])
-        stock = None
-        if mark:
-            amount = self.measures.parse_amount(typed)
-            stock = self.measures.to_portion(feedstock, amount, packing).litres
-        if packing is None and feedstock.packing_matters:
-            caddy = self.measures.named("caddy").litres or 5.0
-            raise InvalidInput(
-                f"Say how you measure {feedstock.name}, loose or dense: a caddy is "
-                f"{caddy * feedstock.bulk_density:.0f} g tipped in loosely (--loose) but "
-                f"{caddy * feedstock.dense_bulk_density:.0f} g pressed down by hand (--dense)."
-            )
-        return AtHand(feedstock, packing, stock)
-
-
-class _Scale:
-    """Which measure to advise in for a size of load."""
-
-    def __init__(self, measures: Measures, load: Sequence[_Typed]) -> None:
-        self.measures = measures
-        wet = [t for t in load if t.feedstock is not None and not is_dry_stuff(t.feedstock)]
-        used = [measures.named(t.amount.measure, t.feedstock) for t in wet or load]
-        own = [m.name for m in used if m.litres and m.assumption != "exact" and not m.only_for]
-        self.names = (*dict.fromkeys(own), *_LADDER)
-
-    def measure(self, litres: float) -> tuple[str, float]:
-        """Name and litres of the measure for so many litres of load."""
-        for name in self.names:
-            size = self.measures.named(name).litres or 0.0
-            if size and _LEAST_OF_A_MEASURE <= litres / size <= _MOST_OF_A_MEASURE:
-                return name, size
-        name = _LADDER[0] if litres < 1.0 else _LADDER[-1]
-        return name, self.measures.named(name).litres or 1.0
-
-    def step(self, litres: float) -> float:
-        """A quarter of it [L]."""
-        return self.measure(litres)[1] / 4.0
-
-
-def _added(portions: Sequence[Portion], scale: _Scale, load: Sequence[Portion]) -> list[Item]:
+def _added(portions: Sequence[Portion], scale: Scale, load: Sequence[Portion]) -> list[Item]:
     name, size = scale.measure(wet_litres(load)) if load else ("litre", 1.0)
     return [
         Item(p.feedstock.id, name, round(p.litres / size, 6), p.litres, p.mass) for p in portions
@@ -477,10 +370,10 @@ def mix(
     if (journal is None) != (bin_name is None) or (at is not None and journal is None):
         raise InvalidInput("Give --into JOURNAL and --bin NAME together; --at needs them too.")
     library, measures = _known(journal)
-    reader = _Reader(library, measures, packing)
+    reader = ItemReader(library, measures, packing)
     typed = [reader.item(text) for text in items]
     named = [text for text in at_hand if text.strip()]
-    offered = [reader.offered(text, typed) for text in named if not _is_water(text)]
+    offered = [reader.offered(text, typed) for text in named if not is_water(text)]
     if len({one.feedstock.id for one in offered}) < len(offered):
         raise InvalidInput("A material stands twice behind --with; name it once.")
     portions = [t.portion for t in typed if t.portion is not None]
@@ -492,7 +385,7 @@ def mix(
         from slowfire.services.replay import column_at
 
         column = column_at(journal, bin_name, at)
-    scale = _Scale(measures, typed)
+    scale = Scale(measures, typed)
     shown = tuple(_as_typed(t) for t in typed)
     if targets != (None, None):
         wetting = not offered or len(offered) < len(named)
@@ -532,7 +425,7 @@ def _size_words(measures: Measures, name: str) -> str:
     return f"A {name} is {measure.litres:g} L, {measure.assumption}."
 
 
-def _as_typed(one: _Typed) -> Item:
+def _as_typed(one: Typed) -> Item:
     if one.portion is None:
         return Item(WATER, one.amount.measure, one.amount.number, one.water, one.water)
     return Item(
@@ -555,7 +448,7 @@ def _advised(
     shown: tuple[Item, ...],
     load: Sequence[Portion],
     offered: Sequence[AtHand],
-    scale: _Scale,
+    scale: Scale,
     measures: Measures,
     column: "Column | None",
 ) -> MixResult:

@@ -7,6 +7,7 @@ from slowfire.errors import InvalidInput
 from slowfire.materials.library import load_library
 from slowfire.recipe.optimise import AtHand, optimise
 from slowfire.recipe.outcome import Outcome, outcome_penalty, run_outcome, top_layer
+from slowfire.services.mix import mix
 from slowfire.vessel import Fittings, box
 
 find = load_library().find
@@ -146,3 +147,15 @@ def test_length_of_the_run_is_checked(healthy_bin):
     for days in (0.0, 61.0, float("nan")):
         with pytest.raises(InvalidInput):
             run_outcome(healthy_bin, [], days)
+
+
+def test_full_bin_takes_nothing():
+    fittings = Fittings(wall=(("eps", 0.06),), lid=(("eps", 0.03),), vent_slot_length=0.3)
+    full = Column(box(0.3, 0.3, 0.3, fittings), constant_air(12.0))
+    full.load([litres("soil", 40.0)])
+    assert full.room_litres() < 0.0
+    result = mix(["food=1 caddy"], ["paper", "bark"], "loose", column=full)
+    assert result.verdict == "hold_back"
+    assert result.headline == "Hold all of it back: the bin is full."
+    assert result.add == ()
+    assert result.hold_back.share_percent == 100.0
