@@ -14,7 +14,7 @@ test: $(VENV)/.test-ready
 	$(BIN)/python -m pytest -n 2 --dist loadfile -m "not long"
 
 test-long: $(VENV)/.test-ready
-	$(BIN)/python -m pytest -n 2 --dist loadfile -m long
+	SLOWFIRE_RANDOM=new $(BIN)/python -m pytest -n 2 --dist loadfile
 
 check: $(VENV)/.test-ready
 	$(BIN)/ruff check .

@@ -197,8 +197,7 @@ def timber_year(draws: np.random.Generator) -> Writer:
     for when, litres in (
         (date(2026, 4, 18), 70),
         (date(2026, 6, 13), 70),
-        (date(2026, 9, 12), 90),
-        (date(2026, 10, 24), 60),
+        (date(2026, 9, 12), 70),
     ):
         writer.add(
             at(when, 10),

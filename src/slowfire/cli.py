@@ -89,7 +89,8 @@ def mix(
         str | None, typer.Option("--bin", metavar="NAME", help="Which bin of the journal.")
     ] = None,
     at: Annotated[
-        str | None, typer.Option(metavar="DATE", help="When; the last entry's time unless given.")
+        str | None,
+        typer.Option(metavar="DATE", help="When; 23:00 on the day of the last entry unless given."),
     ] = None,
     moisture: Annotated[
         float | None, typer.Option(metavar="PERCENT", help="Solve for this much water.")
@@ -151,7 +152,8 @@ def replay(
     journal: Annotated[str, typer.Argument(metavar="JOURNAL", help="Folder of the journal.")],
     bin_name: Annotated[str, typer.Option("--bin", metavar="NAME", help="Which bin.")],
     at: Annotated[
-        str | None, typer.Option(metavar="DATE", help="When; the last entry's time unless given.")
+        str | None,
+        typer.Option(metavar="DATE", help="When; 23:00 on the day of the last entry unless given."),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
 ) -> None:
@@ -278,22 +280,17 @@ def _figure(value: float) -> str:
 
 
 def _replay_lines(result: "ReplayResult") -> list[str]:
+    # only a replay needs the column, so only a replay loads it
+    from slowfire.services.section_words import section_lines
+
     lines = [
         *textwrap.wrap(f"{result.bin} at {result.at}, in simulation", WIDTH),
-        f"  hottest {result.hottest_celsius:.0f} °C, air under the lid "
-        f"{result.lid_celsius:.0f} °C, outside {result.air_celsius:.0f} °C",
+        f"  hottest {result.hottest_celsius:.0f} °C, outside {result.air_celsius:.0f} °C",
         f"  filled to {result.fill_cm_below_rim:.0f} cm below the rim, "
         f"tub {result.tub_litres:.1f} L, liquid so far {result.liquid_litres_total:.1f} L",
         "",
-        "  up from    age  centre   edge  water  oxygen   air",
-        "    cm      days      °C     °C      %       %     %",
+        *section_lines(result),
     ]
-    for one in reversed(result.layers):
-        lines.append(
-            f"  {one.height_cm:5.1f}  {one.age_days:7.0f}  {one.temperature_centre_celsius:6.0f}"
-            f" {one.temperature_edge_celsius:6.0f} {one.moisture_percent:6.0f}"
-            f" {one.oxygen_percent:7.1f} {one.free_air_space_percent:5.0f}"
-        )
     read = []
     for reading in result.readings:
         there = (

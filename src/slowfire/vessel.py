@@ -79,16 +79,27 @@ def find_wall_material(word: str) -> WallMaterial:
     Parameters
     ----------
     word : str
-        Such as "foam", "timber", "wool", "plastic".
+        Such as "foam", "timber", "wool", "plastic"; capitals and spaces around it do not count.
 
     Returns
     -------
     WallMaterial
+        Conductivity, its range and source, and how the surface takes the sun.
 
     Raises
     ------
     UnknownName
         If nobody calls a wall that; the message lists the names.
+
+    Notes
+    -----
+    The words are our own. The source of each conductivity stands in `vessel_materials.csv`; all are
+    for dry material, a soaked wall insulates less.
+
+    Examples
+    --------
+    >>> find_wall_material("foam").conductivity
+    0.036
     """
     wanted = word.strip().lower()
     for material in wall_materials().values():
@@ -99,12 +110,18 @@ def find_wall_material(word: str) -> WallMaterial:
 
 
 def slab_resistance(slabs: Sequence[tuple[str, float]]) -> float:
-    """Sum the thermal resistance of slabs from inside to outside: R = sum d/lambda.
+    """Sum the thermal resistance of slabs from inside to outside.
+
+    ::
+
+        R = sum(d_j / lambda_j)
+
+    with d_j the thickness of a slab [m] and lambda_j its conductivity [W/(m*K)].
 
     Parameters
     ----------
     slabs : sequence of (str, float)
-        Material word and thickness [m], 0-1.
+        Material word and thickness [m], 0-1, usually 0.002 to 0.1.
 
     Returns
     -------
@@ -115,6 +132,16 @@ def slab_resistance(slabs: Sequence[tuple[str, float]]) -> float:
     ------
     UnknownName, InvalidInput
         For an unknown material or a thickness outside 0-1 m.
+
+    Notes
+    -----
+    Holds for flat, whole slabs. Corners, screws and gaps, which pass more heat, are left out, and
+    so are the films of air on either side.
+
+    Examples
+    --------
+    >>> round(slab_resistance([("foam", 0.036), ("timber", 0.013)]), 6)
+    1.1
 
     References
     ----------
@@ -204,16 +231,22 @@ def box(width: float, depth: float, height: float, fittings: Fittings | None = N
     width, depth, height : float
         Inside [m], 0.05-5.
     fittings : Fittings, optional
-        Walls, lid, openings, place.
+        Walls, lid, openings, place; what a home bin usually has if left out.
 
     Returns
     -------
     Vessel
+        The bin in numbers.
 
     Raises
     ------
     InvalidInput
-        If a measure is outside its range.
+        If a measure is outside its range, or a fitting is.
+
+    Notes
+    -----
+    Exact for upright walls and square corners. How much rain, wind and sun reach the bin and how
+    tightly its lid closes are common practice, no source.
 
     Examples
     --------
@@ -235,16 +268,26 @@ def cylinder(diameter: float, height: float, fittings: Fittings | None = None) -
     diameter, height : float
         Inside [m], 0.05-5.
     fittings : Fittings, optional
-        Walls, lid, openings, place.
+        Walls, lid, openings, place; what a home bin usually has if left out.
 
     Returns
     -------
     Vessel
+        The bin in numbers.
 
     Raises
     ------
     InvalidInput
-        If a measure is outside its range.
+        If a measure is outside its range, or a fitting is.
+
+    Notes
+    -----
+    Exact for upright walls. Fittings as in `box`.
+
+    Examples
+    --------
+    >>> round(cylinder(0.5, 0.8).base_area, 4)
+    0.1963
     """
     return taper(diameter, diameter, height, fittings)
 
@@ -259,16 +302,27 @@ def taper(
     base_diameter, top_diameter, height : float
         Inside [m], 0.05-5.
     fittings : Fittings, optional
-        Walls, lid, openings, place.
+        Walls, lid, openings, place; what a home bin usually has if left out.
 
     Returns
     -------
     Vessel
+        The bin in numbers.
 
     Raises
     ------
     InvalidInput
-        If a measure is outside its range.
+        If a measure is outside its range, or a fitting is.
+
+    Notes
+    -----
+    Exact for a straight slope from floor to rim. Fittings as in `box`.
+
+    Examples
+    --------
+    >>> bin_wider_at_the_top = taper(0.5, 0.6, 0.9)
+    >>> round(bin_wider_at_the_top.top_area / bin_wider_at_the_top.base_area, 6)
+    1.44
     """
     for name, value in (
         ("Base diameter", base_diameter),
@@ -289,7 +343,7 @@ def taper(
 def heap(base_diameter: float, height: float, roofed: bool = False) -> Vessel:
     """Make an open heap: no walls, air from all sides, rain from above.
 
-    The cone is replaced by a taper to half the base diameter, which keeps height and side area.
+    The heap is a taper to half the base diameter, flat on top.
 
     Parameters
     ----------
@@ -301,11 +355,22 @@ def heap(base_diameter: float, height: float, roofed: bool = False) -> Vessel:
     Returns
     -------
     Vessel
+        The heap in numbers; its height is the most it can be piled up to.
 
     Raises
     ------
     InvalidInput
         If a measure is outside its range.
+
+    Notes
+    -----
+    The shape is our own choice: it holds 1.75 times a pointed cone of the same base and height. The
+    shares of wind and sun that reach a heap are common practice, no source.
+
+    Examples
+    --------
+    >>> heap(1.5, 1.0).rain_share, heap(1.5, 1.0, roofed=True).rain_share
+    (1.0, 0.0)
     """
     return taper(
         base_diameter,
@@ -326,7 +391,13 @@ def heap(base_diameter: float, height: float, roofed: bool = False) -> Vessel:
 
 
 def inside_volume(vessel: Vessel) -> float:
-    """Volume from floor to rim of a frustum: h/3 (A1 + A2 + sqrt(A1 A2)).
+    """Volume from floor to rim.
+
+    ::
+
+        V = h / 3 (A_1 + A_2 + sqrt(A_1 A_2))
+
+    with h the height [m], A_1 the area of the floor and A_2 that at the rim [m^2].
 
     Parameters
     ----------
@@ -337,6 +408,10 @@ def inside_volume(vessel: Vessel) -> float:
     -------
     float
         Volume [m^3].
+
+    Notes
+    -----
+    Exact for upright walls and for walls with a straight slope.
 
     Examples
     --------

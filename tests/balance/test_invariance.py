@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from test_set_journals import BARK, FOOD, PAPER, feed, foam_bin, litres
+from plain_bins import BARK, FOOD, PAPER, feed, foam_bin, litres
 
 from slowfire.column.positions import L_HEAT_BIOLOGY, L_VAPOUR_OUT, WATER
 from slowfire.column.simulate import Column, constant_air
@@ -38,33 +38,33 @@ class TestSplitLoads:
             assert halves.ledger[entry] == pytest.approx(whole.ledger[entry], rel=1e-2)
 
 
-class TestShorterSteps:
-    @pytest.fixture(scope="class")
-    def errors(self) -> dict[int, dict[str, float]]:
-        """Against a step 32 times smaller than the longest, after ten days."""
-        ends = {}
-        for part in (1, 2, 4, 32):
-            column = Column(
-                foam_bin(), constant_air(5.0), time_step=1800.0 / part, event_step=1800.0 / part
-            )
-            for _ in range(5):
-                feed(column, 8.0)
-                column.stir(0.12)
-                column.run_to(column.hour + 48.0)
-            ends[part] = column
-        fine = ends.pop(32)
-        return {
-            part: {
-                "hottest": abs(column.section().hottest_celsius - fine.section().hottest_celsius),
-                "water": abs(
-                    column.state[: column.layers, WATER].sum()
-                    - fine.state[: fine.layers, WATER].sum()
-                ),
-                "heat": abs(column.ledger[L_HEAT_BIOLOGY] - fine.ledger[L_HEAT_BIOLOGY]),
-            }
-            for part, column in ends.items()
+@pytest.fixture(name="errors", scope="module")
+def step_errors() -> dict[int, dict[str, float]]:
+    """Against a step 32 times smaller than the longest, after ten days."""
+    ends = {}
+    for part in (1, 2, 4, 32):
+        column = Column(
+            foam_bin(), constant_air(5.0), time_step=1800.0 / part, event_step=1800.0 / part
+        )
+        for _ in range(5):
+            feed(column, 8.0)
+            column.stir(0.12)
+            column.run_to(column.hour + 48.0)
+        ends[part] = column
+    fine = ends.pop(32)
+    return {
+        part: {
+            "hottest": abs(column.section().hottest_celsius - fine.section().hottest_celsius),
+            "water": abs(
+                column.state[: column.layers, WATER].sum() - fine.state[: fine.layers, WATER].sum()
+            ),
+            "heat": abs(column.ledger[L_HEAT_BIOLOGY] - fine.ledger[L_HEAT_BIOLOGY]),
         }
+        for part, column in ends.items()
+    }
 
+
+class TestShorterSteps:
     @pytest.mark.parametrize("quantity", ["hottest", "water", "heat"])
     def test_halving_the_step_shrinks_the_error(self, errors, quantity):
         sizes = np.array([errors[part][quantity] for part in (1, 2, 4)])

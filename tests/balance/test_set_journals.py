@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
+from bin_checks import check_books, check_bounds
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from plain_bins import BARK, FOOD, PAPER, fed, feed, foam_bin, litres
 from random_journals import portion, weather_table
-from test_random_journals import check_bounds, check_books
 
 from slowfire.column.ledger import books, stored
 from slowfire.column.positions import (
@@ -19,41 +20,7 @@ from slowfire.column.positions import (
     TUB_WATER,
 )
 from slowfire.column.simulate import Air, Column, constant_air
-from slowfire.materials.feedstock import Portion
-from slowfire.materials.library import load_library
 from slowfire.vessel import Fittings, box, heap, taper
-
-FOOD = "food_waste_household_mixed"
-PAPER = "office_paper_shredded"
-BARK = "bark_chips_fine"
-
-
-def litres(word: str, volume: float) -> Portion:
-    stuff = load_library().find(word)
-    return Portion(stuff, volume * stuff.bulk_density / 1000.0, volume, "loose")
-
-
-def foam_bin(**changed: object):
-    fittings = {"wall": (("eps", 0.06),), "lid": (("eps", 0.03),), "vent_slot_length": 0.3}
-    return box(0.5, 0.5, 0.96, Fittings(**(fittings | changed)))
-
-
-def feed(column: Column, volume: float, temperature_celsius: float = 15.0) -> None:
-    column.load(
-        [litres(FOOD, volume), litres(PAPER, 0.6 * volume), litres(BARK, 0.15 * volume)],
-        temperature_celsius=temperature_celsius,
-    )
-
-
-def fed(column: Column, days: int, volume: float = 6.0) -> Column:
-    """Fed and stirred every third day, dug out when full."""
-    for _ in range(days // 3):
-        if column.room_litres() < 2.0 * volume:
-            column.dig_out(litres=60.0)
-        feed(column, volume)
-        column.stir(0.12)
-        column.run_to(column.hour + 72.0)
-    return column
 
 
 def check_all(column: Column) -> None:
@@ -175,6 +142,34 @@ class TestSizes:
         check_all(column)
 
 
+class TestThinLayers:
+    def test_a_cupful_between_hot_loads(self):
+        """Layers of a millimetre once set the solver of heat and vapour swinging."""
+        column = Column(
+            box(0.3, 0.29, 0.54, Fittings(lid=None, vent_slot_length=0.0, inlet_area=5e-5)),
+            constant_air(0.0),
+        )
+        column.load(
+            [litres("half_finished_compost", 60.0), litres("wheat_straw", 24.0)],
+            temperature_celsius=52.0,
+        )
+        column.run_to(0.25)
+        column.load([litres("coffee_grounds", 0.1)], temperature_celsius=32.0)
+        column.load([litres("feathers", 0.1)], temperature_celsius=-20.0)
+        column.run_to(24.25)
+        column.load([litres("wheat_straw", 60.0)], temperature_celsius=60.0)
+        column.run_to(192.0)
+        check_all(column)
+
+    def test_a_frozen_cupful_on_a_thin_heap(self):
+        column = Column(heap(0.67, 0.56), constant_air(12.0))
+        column.load([litres("half_finished_compost", 0.1)], temperature_celsius=7.0)
+        column.run_to(168.0)
+        column.load([litres("apple_pomace", 0.1)], temperature_celsius=-16.0)
+        column.run_to(192.0)
+        check_all(column)
+
+
 class TestActs:
     def test_bottle_gives_its_heat_and_no_more(self):
         column = Column(foam_bin(), constant_air(5.0))
@@ -206,7 +201,9 @@ class TestActs:
     def test_stirring_moves_but_keeps_everything(self, extent, depth):
         column = Column(foam_bin(), constant_air(12.0))
         for k in range(5):
-            column.load([portion(17 * k, 5.0), portion(5 * k + 3, 3.0)], temperature_celsius=9.0 * k)
+            column.load(
+                [portion(17 * k, 5.0), portion(5 * k + 3, 3.0)], temperature_celsius=9.0 * k
+            )
         column.run_to(1.0)
         before = stored(column)
         column.stir(depth, extent)

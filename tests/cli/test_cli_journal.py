@@ -98,7 +98,7 @@ def test_own_materials_of_the_site_are_known(run, journal):
 def test_replay_prints_layers(run, journal):
     code, out, err = run("replay", journal, "--bin", "Box")
     assert (code, err) == (0, "")
-    assert out.startswith("Box at 2026-03-15T18:00+01:00, in simulation")
+    assert out.startswith("Box at 2026-03-15T23:00+01:00, in simulation")
     assert "hottest" in out
     assert max(len(line) for line in out.splitlines()) <= 72
     code, out, _ = run("replay", journal, "--bin", "Box", "--at", "2026-03-10", "--json")

@@ -168,6 +168,22 @@ def stored(column: Column) -> dict[str, float]:
     -------
     dict of str to float
         Masses [kg] and energy [J] by the names of `Books`.
+
+    Notes
+    -----
+    Exact sums over the layers; oxygen in the pores and under the lid as of the last step; energy
+    above dry solids and liquid water at 0 degC. Liquid in the tub has left the bin.
+
+    Examples
+    --------
+    >>> from slowfire.column.simulate import constant_air
+    >>> from slowfire.materials.feedstock import Portion
+    >>> from slowfire.materials.library import load_library
+    >>> from slowfire.vessel import box
+    >>> column = Column(box(0.5, 0.5, 0.9), constant_air(12.0))
+    >>> column.load([Portion.from_mass(load_library().find("peelings"), 2.0)])
+    >>> round(stored(column)["water"], 3)
+    1.7
     """
     rows: FloatArray = column.state[: column.layers]
     around = column.bin_state
@@ -215,6 +231,7 @@ def books(column_before: Column | None, column: Column) -> Books:
     Returns
     -------
     Books
+        What each balance misses.
 
     Notes
     -----

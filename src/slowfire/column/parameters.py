@@ -125,11 +125,12 @@ def default_parameters(**changed: float) -> Parameters:
     Parameters
     ----------
     **changed : float
-        New values, inside the range the data file gives.
+        New values [mixed], each in the unit and inside the range that `parameters.csv` gives.
 
     Returns
     -------
     Parameters
+        One value for every constant.
 
     Raises
     ------
@@ -137,6 +138,16 @@ def default_parameters(**changed: float) -> Parameters:
         If there is no parameter of that name.
     InvalidInput
         If a value lies outside its range.
+
+    Notes
+    -----
+    `parameters.csv` names the source of each value, or that it was fitted; the choice among
+    published values is our own. The ranges are for mixed kitchen and garden waste in small bins.
+
+    Examples
+    --------
+    >>> default_parameters(rate_rapid=0.3).rate_rapid
+    0.3
     """
     known = priors()
     for name, value in changed.items():

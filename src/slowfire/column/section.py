@@ -153,11 +153,11 @@ def look(
     Parameters
     ----------
     state : ndarray, shape (layers or more, N_STATE)
-        Layers from the base up.
+        Layers from the base up [mixed], in the order and the units of `column.positions`.
     layers : int
-        How many rows are in use.
+        How many rows are in use [-], 0 to 320.
     bin_state : ndarray, shape (N_BIN,)
-        The bin as a whole.
+        The bin as a whole [mixed], in the order and the units of `column.positions`.
     vessel : Vessel
         The container.
     parameters : Parameters
@@ -166,6 +166,24 @@ def look(
     Returns
     -------
     Section
+        Values of each layer and of the air under the lid.
+
+    Notes
+    -----
+    Centre and edge lie half their difference above and below the mean, exact for a round section
+    with a parabola across it. Gases and draft are those of the last step.
+
+    Examples
+    --------
+    >>> from slowfire.column.simulate import Column, constant_air
+    >>> from slowfire.materials.library import load_library
+    >>> from slowfire.materials.feedstock import Portion
+    >>> from slowfire.vessel import box
+    >>> bin_ = Column(box(0.5, 0.5, 0.9), constant_air(12.0))
+    >>> bin_.load([Portion.from_mass(load_library().find("peelings"), 2.0)])
+    >>> seen = look(bin_.state, bin_.layers, bin_.bin_state, bin_.vessel, bin_.parameters)
+    >>> len(seen.layers), round(seen.layers[0].dry_mass, 3)
+    (1, 0.3)
     """
     work = np.zeros((N_WORK, layers + 2))
     around = bin_state.copy()

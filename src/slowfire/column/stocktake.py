@@ -119,6 +119,25 @@ def spin_up(
     ------
     InvalidInput
         If a value is outside its range.
+
+    Notes
+    -----
+    Our own way, a guess and not a measurement. The surface ends within a centimetre or two of the
+    level seen; lower where four tries at the bed do not reach it or the bed would fill the bin.
+
+    Examples
+    --------
+    >>> from slowfire.column.parameters import default_parameters
+    >>> from slowfire.column.simulate import constant_air
+    >>> from slowfire.materials.library import load_library
+    >>> from slowfire.vessel import box
+    >>> find = load_library().find
+    >>> habit = Habit((Portion.from_mass(find("peelings"), 2.0),), days_between=3.5)
+    >>> old = Portion.from_mass(find("compost"), 20.0)
+    >>> air = constant_air(12.0)
+    >>> column = spin_up(box(0.5, 0.5, 0.9), air, default_parameters(), habit, 0.5, 14.0, old)
+    >>> column.hour, round(column.section().fill_below_rim, 1)
+    (0.0, 0.5)
     """
     check_range("Level below the rim", level_below_rim, 0.0, vessel.height, "m")
     check_range("Days since feeding began", days, 1.0, LONGEST_SPIN_UP, "days")
@@ -166,6 +185,18 @@ def with_weather(column: Column, air: Air) -> Column:
     -------
     Column
         The same bin, copied.
+
+    Notes
+    -----
+    Exact: nothing but the weather differs. The air under the lid stays as warm as it was.
+
+    Examples
+    --------
+    >>> from slowfire.column.simulate import constant_air
+    >>> from slowfire.vessel import box
+    >>> autumn = Column(box(0.5, 0.5, 0.9), constant_air(12.0))
+    >>> with_weather(autumn, constant_air(-5.0)).air.temperature_celsius(0.0)
+    -5.0
     """
     twin = column.copy()
     twin.air = air

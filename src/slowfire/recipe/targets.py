@@ -161,7 +161,7 @@ def check_c_to_n_target(target: float) -> float:
     )
 
 
-def mass_for_moisture(base: Blend, amendment: Amendment, target: float) -> float:
+def mass_for_moisture(mix: Blend, amendment: Amendment, target: float) -> float:
     """Mass to add so that the mix has a moisture content.
 
     x = m (M - P) / (P - M_a), with m and M the mass and moisture of the mix, M_a that of what is
@@ -169,7 +169,7 @@ def mass_for_moisture(base: Blend, amendment: Amendment, target: float) -> float
 
     Parameters
     ----------
-    base : Blend
+    mix : Blend
         The mix so far.
     amendment : Amendment
         What is added.
@@ -200,26 +200,26 @@ def mass_for_moisture(base: Blend, amendment: Amendment, target: float) -> float
     --------
     >>> from slowfire.materials.library import load_library
     >>> find = load_library().find
-    >>> base = blend([Portion.from_mass(find("peelings"), 10.0)])
-    >>> round(mass_for_moisture(base, one_of(find("leaves")), 0.62), 2)
+    >>> mix = blend([Portion.from_mass(find("peelings"), 10.0)])
+    >>> round(mass_for_moisture(mix, one_of(find("leaves")), 0.62), 2)
     9.58
     """
     check_range("Target moisture", target, DRIEST_TARGET, WETTEST_TARGET, "kg/kg")
-    start, end = base.moisture_content_wet_basis, amendment.moisture_content_wet_basis
+    start, end = mix.moisture_content_wet_basis, amendment.moisture_content_wet_basis
     if abs(start - target) <= _SAME:
         return 0.0
     _check_between("Moisture", 100.0 * target, 100.0 * start, 100.0 * end, amendment, " %")
-    return _reachable(base.mass * (start - target) / (target - end), amendment)
+    return _reachable(mix.mass * (start - target) / (target - end), amendment)
 
 
-def water_for_moisture(base: Blend, target: float) -> float:
+def water_for_moisture(mix: Blend, target: float) -> float:
     """Water to pour on so that a dry mix has a moisture content.
 
     x = m (P - M) / (1 - P)
 
     Parameters
     ----------
-    base : Blend
+    mix : Blend
         The mix so far.
     target : float
         Moisture content, wet basis, 0.05 to 0.95 [kg/kg].
@@ -243,21 +243,21 @@ def water_for_moisture(base: Blend, target: float) -> float:
     Examples
     --------
     >>> from slowfire.materials.library import load_library
-    >>> base = blend([Portion.from_mass(load_library().find("straw"), 1.0)])
-    >>> round(water_for_moisture(base, 0.6), 2)
+    >>> mix = blend([Portion.from_mass(load_library().find("straw"), 1.0)])
+    >>> round(water_for_moisture(mix, 0.6), 2)
     1.24
     """
     check_range("Target moisture", target, DRIEST_TARGET, WETTEST_TARGET, "kg/kg")
-    start = base.moisture_content_wet_basis
+    start = mix.moisture_content_wet_basis
     if target < start - _SAME:
         raise OutOfReach(
             f"The mix holds {100.0 * start:.1f} % water already; water can bring it to anything "
             f"above that, not to {100.0 * target:g} %. Add something dry instead."
         )
-    return max(0.0, base.mass * (target - start) / (1.0 - target))
+    return max(0.0, mix.mass * (target - start) / (1.0 - target))
 
 
-def mass_for_c_to_n(base: Blend, amendment: Amendment, target: float) -> float:
+def mass_for_c_to_n(mix: Blend, amendment: Amendment, target: float) -> float:
     """Mass to add so that the mix has a C:N.
 
     x = (R N - C) / (c - R n), with C and N the carbon and nitrogen of the mix, c and n those in a
@@ -265,7 +265,7 @@ def mass_for_c_to_n(base: Blend, amendment: Amendment, target: float) -> float:
 
     Parameters
     ----------
-    base : Blend
+    mix : Blend
         The mix so far.
     amendment : Amendment
         What is added.
@@ -294,8 +294,8 @@ def mass_for_c_to_n(base: Blend, amendment: Amendment, target: float) -> float:
     --------
     >>> from slowfire.materials.library import load_library
     >>> find = load_library().find
-    >>> base = blend([Portion.from_mass(find("peelings"), 10.0)])
-    >>> round(mass_for_c_to_n(base, one_of(find("shredded paper")), 25.0), 2)
+    >>> mix = blend([Portion.from_mass(find("peelings"), 10.0)])
+    >>> round(mass_for_c_to_n(mix, one_of(find("shredded paper")), 25.0), 2)
     0.51
     """
     check_c_to_n_target(target)
@@ -304,14 +304,14 @@ def mass_for_c_to_n(base: Blend, amendment: Amendment, target: float) -> float:
             f"{amendment.name} does not count in C:N, its carbon feeds nothing; no amount of it "
             "changes the ratio. Add another material."
         )
-    start = base.c_to_n if base.c_to_n is not None else math.inf
-    if base.carbon <= 0.0:
+    start = mix.c_to_n if mix.c_to_n is not None else math.inf
+    if mix.carbon <= 0.0:
         raise OutOfReach("Nothing in the mix counts in C:N; it would be that of what you add.")
     end = amendment.carbon / amendment.nitrogen if amendment.nitrogen > 0.0 else math.inf
     if abs(start - target) <= _SAME * target:
         return 0.0
     _check_between("C:N", target, start, end, amendment, "")
-    excess = target * base.nitrogen - base.carbon
+    excess = target * mix.nitrogen - mix.carbon
     return _reachable(excess / (amendment.carbon - target * amendment.nitrogen), amendment)
 
 
@@ -384,16 +384,16 @@ class BothTargets:
         return abs(a - b) > 0.1 * max(a, b)
 
 
-def _with(base: Blend, amendment: Amendment, mass: float) -> Answer:
-    return Answer(mass, blend((*base.portions, *amendment.portions(mass)), base.added_water))
+def _with(mix: Blend, amendment: Amendment, mass: float) -> Answer:
+    return Answer(mass, blend((*mix.portions, *amendment.portions(mass)), mix.added_water))
 
 
-def solve_both(base: Blend, amendment: Amendment, moisture: float, c_to_n: float) -> BothTargets:
+def solve_both(mix: Blend, amendment: Amendment, moisture: float, c_to_n: float) -> BothTargets:
     """Masses for a moisture and for a C:N, side by side, since one mass rarely meets both.
 
     Parameters
     ----------
-    base : Blend
+    mix : Blend
         The mix so far.
     amendment : Amendment
         What is added.
@@ -422,8 +422,8 @@ def solve_both(base: Blend, amendment: Amendment, moisture: float, c_to_n: float
     --------
     >>> from slowfire.materials.library import load_library
     >>> find = load_library().find
-    >>> base = blend([Portion.from_mass(find("grass"), 10.0)])
-    >>> both = solve_both(base, one_of(find("leaves")), 0.6, 30.0)
+    >>> mix = blend([Portion.from_mass(find("grass"), 10.0)])
+    >>> both = solve_both(mix, one_of(find("leaves")), 0.6, 30.0)
     >>> round(both.for_moisture.mass, 1), round(both.for_c_to_n.mass, 1), both.conflict
     (9.1, 7.3, True)
     """
@@ -431,7 +431,7 @@ def solve_both(base: Blend, amendment: Amendment, moisture: float, c_to_n: float
     reasons: list[str] = []
     for solve, target in ((mass_for_moisture, moisture), (mass_for_c_to_n, c_to_n)):
         try:
-            answers.append(_with(base, amendment, solve(base, amendment, target)))
+            answers.append(_with(mix, amendment, solve(mix, amendment, target)))
         except OutOfReach as refusal:
             answers.append(None)
             reasons.append(str(refusal))

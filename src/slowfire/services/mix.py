@@ -337,7 +337,7 @@ def mix(
     bin_name : str or None
         Name of that bin.
     at : str or None
-        Date or time in the journal; None for its last entry.
+        Date or time in the journal; None for the evening of its last entry.
     column : Column or None
         The bin itself, in place of a journal.
 

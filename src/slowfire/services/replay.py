@@ -20,6 +20,7 @@ from slowfire.timeline import Observation, Timeline, bin_timeline
 from slowfire.weather import Ambient, site_weather
 
 LONGEST_HOURS = 24.0 * 366.0 * 10.0  # a replay spans at most ten years [h]
+EVENING = 23  # hour of the day a replay stops at unless told otherwise [h]
 LOOK_BACK_HOURS = 24.0 * 8.0  # readings of the last days are shown beside the section [h]
 
 
@@ -119,6 +120,12 @@ def parse_at(text: str, journal: Journal) -> datetime:
     return found
 
 
+def _evening(timeline: Timeline, journal: Journal) -> datetime:
+    """Late on the day of the last entry, when a bin just opened has settled again."""
+    last = (timeline.start + timedelta(hours=timeline.last_hour)).astimezone(journal.site.zone)
+    return max(last, last.replace(hour=EVENING, minute=0, second=0, microsecond=0))
+
+
 def _hourly(ambient: Ambient, start: datetime, hours: float) -> tuple[Air, tuple[str, ...]]:
     """Weather by the hour from `start`; outside a file's span its nearest value holds."""
     shift = 0.0
@@ -175,7 +182,7 @@ def replay_bin(
     bin_name : str
         Which bin [-].
     at : datetime or None
-        When to stop; the last entry's time unless given [-].
+        When to stop; 23:00 on the day of the last entry unless given [-].
     progress : callable or None
         Called with the share done, 0 to 1 [-].
     parameters : Parameters or None
@@ -194,7 +201,7 @@ def replay_bin(
     """
     timeline = bin_timeline(journal.site, journal.effective, bin_name)
     if at is None:
-        at = timeline.start + timedelta(hours=timeline.last_hour)
+        at = _evening(timeline, journal)
     end = (at - timeline.start).total_seconds() / 3600.0
     if not 0.0 <= end <= LONGEST_HOURS:
         first = timeline.start.date()
@@ -366,7 +373,7 @@ def replay(
     bin_name : str
         Which bin [-].
     at : str or None
-        Date or time; the last entry's unless given [-].
+        Date or time; 23:00 on the day of the last entry unless given [-].
     progress : callable or None
         Called with the share done, 0 to 1 [-].
 
@@ -395,7 +402,7 @@ def column_at(path: str | Path, bin_name: str, at: str | None = None) -> Column:
     bin_name : str
         Which bin [-].
     at : str or None
-        Date or time; the last entry's unless given [-].
+        Date or time; 23:00 on the day of the last entry unless given [-].
 
     Returns
     -------
