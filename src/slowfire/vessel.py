@@ -93,8 +93,8 @@ def find_wall_material(word: str) -> WallMaterial:
 
     Notes
     -----
-    The words are our own. The source of each conductivity stands in `vessel_materials.csv`; all are
-    for dry material, a soaked wall insulates less.
+    The words are our own. The source of each conductivity stands in `vessel_materials.csv`. It
+    holds for dry walls; a soaked one insulates less (common practice, no source).
 
     Examples
     --------
@@ -140,7 +140,7 @@ def slab_resistance(slabs: Sequence[tuple[str, float]]) -> float:
 
     Examples
     --------
-    >>> round(slab_resistance([("foam", 0.036), ("timber", 0.013)]), 6)
+    >>> round(slab_resistance([("foam", 0.036), ("timber", 0.0125)]), 6)
     1.1
 
     References
@@ -355,7 +355,7 @@ def heap(base_diameter: float, height: float, roofed: bool = False) -> Vessel:
     Returns
     -------
     Vessel
-        The heap in numbers; its height is the most it can be piled up to.
+        The heap in numbers.
 
     Raises
     ------

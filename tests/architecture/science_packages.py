@@ -24,6 +24,8 @@ SCIENCE_PACKAGES = (
     "slowfire.column.ledger",
 )
 
+# Unit of an array whose entries differ in unit; its text must name the list that gives each.
+MIXED = "mixed"
 _UNIT = re.compile(r"\[([^\[\]]+)\]")
 _ENTRY = re.compile(r"^(\*{0,2}\w+(?:, \*{0,2}\w+)*) : (.+)$")
 

@@ -67,7 +67,5 @@ def stack(column: Column, rows: list[np.ndarray]) -> Column:
 def measured(column: Column) -> np.ndarray:
     """The work array with the geometry of the stack filled in."""
     work = np.zeros((N_WORK, column.layers + 2))
-    geometry(
-        column.state, column.layers, column.bin_state, column.vessel, column.parameters, work
-    )
+    geometry(column.state, column.layers, column.bin_state, column.vessel, column.parameters, work)
     return work

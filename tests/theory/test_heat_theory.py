@@ -117,9 +117,7 @@ class TestSlab:
     """Insulated on all sides but the base, which is held at the air's temperature."""
 
     def column(self, layers: int) -> Column:
-        vessel = sealed_box(
-            wall_resistance=PERFECT, lid_resistance=PERFECT, base_resistance=1e-9
-        )
+        vessel = sealed_box(wall_resistance=PERFECT, lid_resistance=PERFECT, base_resistance=1e-9)
         p = parameters(vapour_enhancement=0.0, head_exchange=1e-9)
         column = Column(vessel, dry_air(0.5), p, 300.0, 300.0)
         rows = [dust(120.0 / layers, 0.2 / layers, 40.5) for _ in range(layers)]
@@ -215,9 +213,7 @@ class TestCylinder:
         edge = 10.0 + self.POWER * 0.3 / 2.0 * (0.5 + 1.0 / film)
         parabola = self.POWER * 0.3**2 / (4.0 * conductivity)
         np.testing.assert_allclose(column.state[:n, CENTRE_MINUS_EDGE], parabola, rtol=2e-3)
-        np.testing.assert_allclose(
-            column.state[:n, TEMPERATURE], edge + 0.5 * parabola, rtol=2e-3
-        )
+        np.testing.assert_allclose(column.state[:n, TEMPERATURE], edge + 0.5 * parabola, rtol=2e-3)
 
 
 class TestAdiabaticHeating:

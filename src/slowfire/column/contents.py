@@ -166,8 +166,8 @@ def load_contents(
     >>> from slowfire.materials.library import load_library
     >>> peelings = Portion.from_mass(load_library().find("peelings"), 2.0)
     >>> row = load_contents([peelings], default_parameters(), 12.0)
-    >>> round(row[WATER], 3), row[TEMPERATURE], row[WOOD]
-    (1.7, 12.0, 0.0)
+    >>> [round(float(row[place]), 3) for place in (WATER, TEMPERATURE, WOOD)]
+    [1.7, 12.0, 0.0]
     """
     if not portions:
         raise InvalidInput("A load needs at least one material.")
@@ -240,9 +240,9 @@ def layer_carbon(row: FloatArray) -> float:
     Examples
     --------
     >>> row = np.zeros(N_STATE)
-    >>> row[SLOW] = 1.0
+    >>> row[RAPID] = 1.0
     >>> round(layer_carbon(row), 3)
-    0.444
+    0.558
 
     References
     ----------

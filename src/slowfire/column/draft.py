@@ -92,7 +92,7 @@ HEAT_LINK = 43  # conductance of the lower half [W/K]
 GIVING = 44  # 1 plus the share of its water a layer would give off in a step [-]
 N_WORK = 45
 
-_saturation_pressure = scalar(moist_air.saturation_pressure)
+_saturation_pressure = scalar(moist_air.saturation_pressure_in_air)
 _gas_density = scalar(moist_air.gas_density)
 _viscosity = scalar(moist_air.air_viscosity)
 _water_activity = scalar(moist_air.water_activity)

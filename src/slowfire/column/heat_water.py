@@ -77,8 +77,8 @@ SWEEPS = 30  # more than freezing ever needed
 HOTTEST = 99.0  # vapour pressure is not followed to boiling [C]
 DRIP_EXCHANGE = 0.004  # mass transfer to the lid [kg/(s*m^2)], Lewis relation at 4 W/(m^2*K)
 
-_saturation_pressure = scalar(moist_air.saturation_pressure)
-_saturation_slope = scalar(moist_air.saturation_pressure_slope)
+_saturation_pressure = scalar(moist_air.saturation_pressure_in_air)
+_saturation_slope = scalar(moist_air.saturation_pressure_in_air_slope)
 _humidity_ratio = scalar(moist_air.humidity_ratio)
 _enthalpy = scalar(moist_air.enthalpy_moist_air)
 _vapour_diffusivity = scalar(moist_air.vapour_diffusivity)

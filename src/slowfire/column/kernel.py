@@ -71,7 +71,7 @@ from slowfire.vessel import Vessel
 HOUR_SECONDS = 3600.0
 N_COLUMN = 5
 
-_saturation_pressure = scalar(moist_air.saturation_pressure)
+_saturation_pressure = scalar(moist_air.saturation_pressure_in_air)
 _humidity_ratio = scalar(moist_air.humidity_ratio)
 _ph = scalar(kinetics.acidity_ph)
 

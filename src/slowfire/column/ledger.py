@@ -181,7 +181,7 @@ def stored(column: Column) -> dict[str, float]:
     >>> from slowfire.materials.library import load_library
     >>> from slowfire.vessel import box
     >>> column = Column(box(0.5, 0.5, 0.9), constant_air(12.0))
-    >>> column.load([Portion.from_mass(load_library().find("peelings"), 2.0)])
+    >>> number = column.load([Portion.from_mass(load_library().find("peelings"), 2.0)])
     >>> round(stored(column)["water"], 3)
     1.7
     """

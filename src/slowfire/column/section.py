@@ -180,7 +180,7 @@ def look(
     >>> from slowfire.materials.feedstock import Portion
     >>> from slowfire.vessel import box
     >>> bin_ = Column(box(0.5, 0.5, 0.9), constant_air(12.0))
-    >>> bin_.load([Portion.from_mass(load_library().find("peelings"), 2.0)])
+    >>> number = bin_.load([Portion.from_mass(load_library().find("peelings"), 2.0)])
     >>> seen = look(bin_.state, bin_.layers, bin_.bin_state, bin_.vessel, bin_.parameters)
     >>> len(seen.layers), round(seen.layers[0].dry_mass, 3)
     (1, 0.3)

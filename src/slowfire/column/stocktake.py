@@ -122,8 +122,8 @@ def spin_up(
 
     Notes
     -----
-    Our own way, a guess and not a measurement. The surface ends within a centimetre or two of the
-    level seen; lower where four tries at the bed do not reach it or the bed would fill the bin.
+    Our own way, a likely inside and not a measured one. It aims within 0.01 m of the level seen and
+    ends lower where four sizes of bed do not reach it or the bed would fill the bin.
 
     Examples
     --------

@@ -94,6 +94,89 @@ def saturation_pressure_slope(temperature_celsius: FloatOrArray) -> FloatOrArray
     return pressure * ((18.678 - t / 234.5) * 257.14 / (d * d) - t / (234.5 * d))
 
 
+def saturation_pressure_in_air(temperature_celsius: FloatOrArray) -> FloatOrArray:
+    """Pressure of water vapour over water under air of standard pressure.
+
+    ::
+
+        p = f 611.21 exp[(18.678 - t / 234.5) t / (257.14 + t)],  f = 1.0039624 + 5.978e-7 t^2
+
+    with p the vapour pressure [Pa], t the temperature [degC] and f `enhancement_factor_buck` at
+    101325 Pa.
+
+    Parameters
+    ----------
+    temperature_celsius : float or ndarray, shape (layers,)
+        Temperature of the water surface [degC], usually -5 to 80.
+
+    Returns
+    -------
+    float or ndarray, shape (layers,)
+        Vapour pressure [Pa].
+
+    Notes
+    -----
+    Holds from 0 to 80 degC at 95 to 105 kPa. The column uses this one: with it the humidity ratio
+    of saturated air is within 0.4 % of the real-gas value.
+
+    References
+    ----------
+    buck1996
+
+    Examples
+    --------
+    >>> round(float(saturation_pressure_in_air(20.0)), 1)
+    2348.2
+    """
+    t = temperature_celsius
+    pressure: FloatOrArray = (
+        (1.0039624 + 5.978e-7 * t * t) * 611.21 * np.exp((18.678 - t / 234.5) * (t / (257.14 + t)))
+    )
+    return pressure
+
+
+def saturation_pressure_in_air_slope(temperature_celsius: FloatOrArray) -> FloatOrArray:
+    """Change of the saturation pressure under air with temperature.
+
+    ::
+
+        dp/dt = p {(18.678 - t / 234.5) 257.14 / (257.14 + t)^2 - t / [234.5 (257.14 + t)]
+                   + 1.1956e-6 t / f}
+
+    with p and f of `saturation_pressure_in_air` and t the temperature [degC].
+
+    Parameters
+    ----------
+    temperature_celsius : float or ndarray, shape (layers,)
+        Temperature of the water surface [degC], usually -5 to 80.
+
+    Returns
+    -------
+    float or ndarray, shape (layers,)
+        Slope of the vapour pressure [Pa/K].
+
+    Notes
+    -----
+    The exact derivative of `saturation_pressure_in_air`, holding over the same range.
+
+    References
+    ----------
+    buck1996
+
+    Examples
+    --------
+    >>> round(float(saturation_pressure_in_air_slope(20.0)), 1)
+    145.5
+    """
+    t = temperature_celsius
+    d = 257.14 + t
+    f = 1.0039624 + 5.978e-7 * t * t
+    pressure: FloatOrArray = f * 611.21 * np.exp((18.678 - t / 234.5) * (t / d))
+    return pressure * (
+        (18.678 - t / 234.5) * 257.14 / (d * d) - t / (234.5 * d) + 1.1956e-6 * t / f
+    )
+
+
 def enhancement_factor_buck(
     temperature_celsius: FloatOrArray, pressure: FloatOrArray
 ) -> FloatOrArray:

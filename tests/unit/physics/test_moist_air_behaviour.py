@@ -13,6 +13,8 @@ from slowfire.physics.moist_air import (
     humidity_ratio,
     oxygen_diffusivity,
     saturation_pressure,
+    saturation_pressure_in_air,
+    saturation_pressure_in_air_slope,
     saturation_pressure_slope,
     vapour_diffusivity,
     water_activity,
@@ -72,3 +74,14 @@ def test_water_activity_limits():
     assert activity[0] == 0.0
     assert activity[-1] == pytest.approx(1.0, abs=1e-6)
     assert np.all(np.diff(activity) > 0.0)
+
+
+@pytest.mark.parametrize("t", [0.0, 20.0, 55.0, 80.0])
+def test_pressure_under_air_is_the_plain_one_times_the_enhancement(t):
+    plain = saturation_pressure(t) * enhancement_factor_buck(t, 101325.0)
+    assert saturation_pressure_in_air(t) == pytest.approx(plain, rel=1e-6)
+    step = 1e-3
+    numeric = (saturation_pressure_in_air(t + step) - saturation_pressure_in_air(t - step)) / (
+        2.0 * step
+    )
+    assert saturation_pressure_in_air_slope(t) == pytest.approx(numeric, rel=1e-6)
