@@ -1,4 +1,4 @@
-"""The import contracts of pyproject.toml hold, and each of them notices an import that breaks it."""
+"""The import contracts of pyproject.toml hold, and each notices an import that breaks it."""
 
 import os
 import re

@@ -138,7 +138,7 @@ def test_gas_density_psychrolib(celsius, humidity):
 
 
 # Worked psychrometry for air warmed from 10 degC, 75 % humidity, to saturated: rise of enthalpy
-# [kJ/kg dry air] and of water [kg/kg dry air], without the effect of air on water. Tolerance: half of the last digit printed.
+# [kJ/kg dry air] and of water [kg/kg dry air], by plain vapour pressure; half of the last digit.
 @pytest.mark.parametrize(
     ("celsius", "enthalpy_kj", "water"),
     [

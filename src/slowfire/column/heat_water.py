@@ -224,7 +224,7 @@ def heat_vapour_step(
         if bottle_layer < 0 and n > 0:
             bottle_layer = n - 1
         share = p.bottle_conductance * time_step / bin_state[BOTTLE_CAPACITY]
-        bottle_conductance = bin_state[BOTTLE_CAPACITY] * (1.0 - np.exp(-share)) / time_step
+        bottle_conductance = bin_state[BOTTLE_CAPACITY] * -np.expm1(-share) / time_step
 
     iterations = 0
     drip = 0.0

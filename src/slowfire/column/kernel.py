@@ -240,13 +240,11 @@ def step(
     drain_step(state, n, bin_state, p, time_step, work, ledger)
     settle_temperatures(state, n, p, work)
     for i in range(n):
-        state[i, SETTLED] += (1.0 - state[i, SETTLED]) * (1.0 - np.exp(-days / p.settling_time))
+        state[i, SETTLED] += (1.0 - state[i, SETTLED]) * -np.expm1(-days / p.settling_time)
         # wet matter slumps; drying does not lift it again
         wetness = min(max((work[MOISTURE, i] - 0.35) / 0.35, 0.0), 1.0)
         if wetness > state[i, SLUMPED]:
-            state[i, SLUMPED] += (wetness - state[i, SLUMPED]) * (
-                1.0 - np.exp(-days / p.settling_time)
-            )
+            state[i, SLUMPED] += (wetness - state[i, SLUMPED]) * -np.expm1(-days / p.settling_time)
         state[i, CHANNELS] *= np.exp(-days / p.channel_time)
     if bin_state[VENT_FLOW] < 0.0:
         bin_state[REVERSED_HOURS] += time_step / HOUR_SECONDS

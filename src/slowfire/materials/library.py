@@ -119,7 +119,8 @@ class Library:
         hint = f"Did you mean {_listed(near)}? " if near else ""
         raise UnknownName(
             f"No material is called '{word}'. {hint}"
-            f"See `slowfire feedstocks {word.strip() or 'WORD'}` for what fits."
+            "`slowfire feedstocks` lists them all; one of your own goes into site.toml under "
+            "[materials]."
         )
 
     def _near(self, key: str) -> tuple[Feedstock, ...]:

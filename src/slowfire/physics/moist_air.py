@@ -500,5 +500,5 @@ def water_activity(water_per_dry_mass: FloatOrArray) -> FloatOrArray:
     >>> round(float(water_activity(0.3 / 0.7)), 2)
     0.89
     """
-    activity: FloatOrArray = 1.0 - np.exp(-5.1 * water_per_dry_mass)
+    activity: FloatOrArray = -np.expm1(-5.1 * water_per_dry_mass)
     return activity

@@ -173,7 +173,7 @@ def overburden_janssen(
     2446
     """
     k = wall_friction * pressure_ratio / hydraulic_radius
-    pressure: FloatOrArray = bulk_density * GRAVITY / k * (1.0 - np.exp(-k * depth))
+    pressure: FloatOrArray = bulk_density * GRAVITY / k * -np.expm1(-k * depth)
     return pressure
 
 
@@ -367,6 +367,6 @@ def wall_pressure_janssen(
     """
     k = wall_friction * pressure_ratio / hydraulic_radius
     pressure: FloatOrArray = (
-        bulk_density * GRAVITY * hydraulic_radius / wall_friction * (1.0 - np.exp(-k * depth))
+        bulk_density * GRAVITY * hydraulic_radius / wall_friction * -np.expm1(-k * depth)
     )
     return pressure

@@ -36,7 +36,7 @@ def drained_share(time_step: FloatOrArray, time_constant: FloatOrArray) -> Float
     >>> round(float(drained_share(86400.0, 86400.0)), 3)
     0.632
     """
-    share: FloatOrArray = 1.0 - np.exp(-time_step / time_constant)
+    share: FloatOrArray = -np.expm1(-time_step / time_constant)
     return share
 
 
