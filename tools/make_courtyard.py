@@ -216,14 +216,14 @@ def timber_year(draws: np.random.Generator) -> Writer:
         writer.add(at(day, 18, 30), r.Look(squeeze="dry"))
         writer.add(at(day, 18, 31), r.Water(r.Amount(5, "litre")), who="Odo")
         day += timedelta(days=14)
-    writer.add(
-        at(date(2025, 11, 2), 9),
-        r.Stock("office_paper_shredded", r.Amount(3, "sack"), "bin", "counted"),
-    )
-    writer.add(
-        at(date(2025, 11, 2), 9, 5),
-        r.Stock("bark_chips_fine", r.Amount(2, "sack"), "bin", "bought"),
-    )
+    # dry stuff: paper from the bakery's office every month, bark when it is bought
+    for month in range(11, 23):
+        day = date(2025 + (month - 1) // 12, (month - 1) % 12 + 1, 2)
+        paper = r.Stock("office_paper_shredded", r.Amount(1.5, "sack"), "bin", "gathered")
+        writer.add(at(day, 9), paper, who="bakery")
+        if month % 3 == 2:
+            bark = r.Stock("bark_chips_fine", r.Amount(1.5, "sack"), "bin", "bought")
+            writer.add(at(day, 9, 5), bark, who="Odo")
     writer.add(at(date(2026, 2, 7), 17), r.Usual(), who="Mirela")
     writer.add(at(date(2026, 5, 9), 17), r.Look(smell="earthy", worms="many", worms_at="base"))
     return writer

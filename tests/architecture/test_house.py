@@ -11,6 +11,7 @@ import pytest
 
 import slowfire
 from slowfire.column.parameters import Parameters, priors
+from slowfire.materials.packaged import packaged_rows
 
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "src" / "slowfire"
@@ -129,6 +130,12 @@ def test_readme_names_the_two_commands():
     text = (ROOT / "README.md").read_text("utf-8")
     assert re.search(r"^make run\b", text, re.M)
     assert re.search(r"^make test\b", text, re.M)
+
+
+def test_readme_counts_the_materials():
+    said = re.search(r"(\d+) materials", (ROOT / "README.md").read_text("utf-8"))
+    assert said is not None
+    assert int(said[1]) == len(packaged_rows("feedstocks.csv"))
 
 
 def test_make_targets_and_pages_agree():

@@ -72,7 +72,9 @@ def test_mixing_into_a_bin_shows_its_outcome(run, journal):
     result = json.loads(out)
     # the site's caddy holds 7 L
     assert result["load"][0]["litres"] == 7.0
-    assert result["verdict"] == "add"
+    # the journal's loads hold paper and chips, so adding the usual is "as you do it"
+    assert result["verdict"] == "fine"
+    assert result["add"]
     for key in ("outcome_before", "outcome_after"):
         outcome = result[key]
         assert outcome["days"] == 14.0

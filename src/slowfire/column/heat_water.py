@@ -547,11 +547,12 @@ def finish_fluxes(
         # air drawn in at the side cools the edge first, towards but never below the air
         drawn = inward * max(own - air_enthalpy, 0.0) / max(t - air_temperature, 0.5)
         edge = 1.0 / wall_resistance + drawn / work[SIDE, i]
-        whole = time_step / work[TAU, i]
-        pull = whole * work[RADIAL, i] * edge
-        state[i, CENTRE_MINUS_EDGE] = (
-            state[i, CENTRE_MINUS_EDGE] + 2.0 * pull * (t - wall_outside)
-        ) / (1.0 + whole + pull)
+        # exact relaxation towards the parabola this edge would keep
+        pull = work[RADIAL, i] * edge
+        settled = 2.0 * pull / (1.0 + pull) * (t - wall_outside)
+        state[i, CENTRE_MINUS_EDGE] = settled + (state[i, CENTRE_MINUS_EDGE] - settled) * np.exp(
+            -(1.0 + pull) * time_step / work[TAU, i]
+        )
     base_heat = 0.0
     bottle_heat = 0.0
     if n > 0:

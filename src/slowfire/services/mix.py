@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -380,12 +380,21 @@ def mix(
     if not portions:
         raise InvalidInput("Water alone is no load; name what goes in, such as peelings=1 caddy.")
     water = math.fsum(t.water for t in typed)
+    scale = Scale(measures, typed)
+    habit: tuple[Portion, ...] = ()
+    limits: list[str] = []
     if journal is not None and bin_name is not None:
         # loading the simulation takes a while, so only who names a bin waits for it
-        from slowfire.services.replay import column_at
+        from slowfire.services.mix_history import read_history
+        from slowfire.services.replay import replay_at
 
-        column = column_at(journal, bin_name, at)
-    scale = Scale(measures, typed)
+        read, replayed = replay_at(journal, bin_name, at)
+        column = replayed.column
+        history = read_history(read, bin_name, library, measures, replayed.at)
+        habit = history.habit(
+            portions, library, scale.step(math.fsum(one.litres for one in portions))
+        )
+        offered, limits = history.limited(offered)
     shown = tuple(_as_typed(t) for t in typed)
     if targets != (None, None):
         wetting = not offered or len(offered) < len(named)
@@ -397,11 +406,15 @@ def mix(
         scale.step,
         added_water=water,
         weighed=[t.weighed for t in typed if t.portion is not None],
+        habit=habit,
         into=top_layer(column) if column is not None else None,
         column=column,
         spread_of=library.spread,
     )
-    return _advised(plan, shown, portions, offered, scale, measures, column)
+    result = _advised(plan, shown, portions, offered, scale, measures, column)
+    if habit:
+        limits.append(f"Your usual dry stuff, from the journal: {dry_words(habit)}.")
+    return replace(result, assumptions=(*result.assumptions, *limits))
 
 
 def _known(journal: str | Path | None) -> tuple[Library, Measures]:
@@ -467,12 +480,15 @@ def _advised(
             why.append("Have something after all? Name it: --with paper,chips.")
     if plan.additions and (plan.verdict == "add" or plan.reason == "mats"):
         why += state_sentences(plan.after, f"With {dry_words(plan.additions)} it")
-    for outcome, subject in (
-        (plan.outcome_before, "with the load as it is"),
-        (plan.outcome_after if plan.additions else None, "with this advice"),
-    ):
-        if outcome is not None:
-            why.append(outcome_sentence(outcome, subject))
+    if plan.additions and plan.outcome_before and plan.outcome_before == plan.outcome_after:
+        why.append(outcome_sentence(plan.outcome_before, "with this advice"))
+    else:
+        for outcome, subject in (
+            (plan.outcome_before, "with the load as it is"),
+            (plan.outcome_after if plan.additions else None, "with this advice"),
+        ):
+            if outcome is not None:
+                why.append(outcome_sentence(outcome, subject))
     dry = [one for one in offered if is_dry_stuff(one.feedstock)]
     answers: tuple[Mapping[str, Any], ...] = ()
     if dry:

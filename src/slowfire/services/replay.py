@@ -392,8 +392,8 @@ def replay(
     return result_of(replay_bin(journal, name, when, progress), name)
 
 
-def column_at(path: str | Path, bin_name: str, at: str | None = None) -> Column:
-    """Return the bin itself at a time, to try things on.
+def replay_at(path: str | Path, bin_name: str, at: str | None = None) -> tuple[Journal, Replayed]:
+    """Read a journal and bring one of its bins to a time, to try things on.
 
     Parameters
     ----------
@@ -406,7 +406,7 @@ def column_at(path: str | Path, bin_name: str, at: str | None = None) -> Column:
 
     Returns
     -------
-    Column
+    tuple of (Journal, Replayed)
 
     Raises
     ------
@@ -415,4 +415,14 @@ def column_at(path: str | Path, bin_name: str, at: str | None = None) -> Column:
     """
     journal = read_journal(path)
     when = None if at is None else parse_at(at, journal)
-    return replay_bin(journal, journal.site.bin_named(bin_name).name, when).column
+    return journal, replay_bin(journal, journal.site.bin_named(bin_name).name, when)
+
+
+def column_at(path: str | Path, bin_name: str, at: str | None = None) -> Column:
+    """Return the bin itself at a time; arguments and errors as `replay_at`.
+
+    Returns
+    -------
+    Column
+    """
+    return replay_at(path, bin_name, at)[1].column
