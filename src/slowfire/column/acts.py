@@ -22,6 +22,7 @@ from slowfire.column.positions import (
     HEAD_GAS_MOLES,
     HEAD_OXYGEN,
     HEAD_TEMPERATURE,
+    HEAD_TEMPERATURE_BEFORE,
     HOUR,
     L_HEAT_DUG,
     L_HEAT_LOADED,
@@ -158,6 +159,7 @@ def open_lid(
         (air_temperature - bin_state[HEAD_TEMPERATURE]) * parameters.head_capacity * vessel.top_area
     )
     bin_state[HEAD_TEMPERATURE] = air_temperature
+    bin_state[HEAD_TEMPERATURE_BEFORE] = air_temperature
 
 
 @jit
@@ -249,7 +251,7 @@ def stir(
 
     Layers keep their number and their as-added mass; their pores fill with fresh air.
     """
-    if layers == 0:
+    if layers == 0 or depth <= 0.0 or extent <= 0.0:
         return
     c = parameters.heat_capacity_solids
     lowest = layers - 1
@@ -322,8 +324,8 @@ def layer_thickness_estimate(row: np.ndarray, vessel: Vessel) -> float:
 
 
 @jit
-def poke(state: np.ndarray, layers: int, ledger: np.ndarray) -> None:
-    """Open air ways through the whole stack with a rod."""
+def poke(state: np.ndarray, layers: int) -> None:
+    """Poke air ways through the whole stack; what was bridged falls together."""
     for i in range(layers):
         state[i, CHANNELS] = 1.0
         state[i, SETTLED] = 0.5 * (1.0 + state[i, SETTLED])

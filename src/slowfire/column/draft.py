@@ -20,6 +20,7 @@ from slowfire.column.positions import (
     HEAD_HUMIDITY,
     HEAD_OXYGEN,
     HEAD_TEMPERATURE,
+    HEAD_TEMPERATURE_BEFORE,
     INLET_SHARE,
     LOOSE_SOFT,
     LOOSE_WOOD,
@@ -30,6 +31,7 @@ from slowfire.column.positions import (
     SLOW,
     SLUMPED,
     TEMPERATURE,
+    TEMPERATURE_BEFORE,
     VENT_FLOW,
     VENT_OPENING,
     WATER,
@@ -41,7 +43,7 @@ from slowfire.constants import (
     OXYGEN_IN_AIR,
     STANDARD_PRESSURE,
 )
-from slowfire.physics import gas_flow, moist_air, packing
+from slowfire.physics import gas_flow, heat, moist_air, packing
 from slowfire.vessel import Vessel
 
 # Rows of the work array.
@@ -84,7 +86,7 @@ RADIAL = 35  # r/(4 k) [m^2*K/W]
 VAPOUR_NET = 36  # vapour into the layer [kg/s]
 NITRIFICATION = 21  # follows the rates of the pools; potential rate [kg N/s]
 HELD = 38  # water the solids hold [kg]
-FROZEN = 39  # 1 when frozen
+FROZEN = 39  # share of the water that is ice [-]
 GAS_LINK = 40  # diffusion of oxygen through the lower face [mol/s]
 ENERGY_NET = 41  # [W]
 PERMEABILITY = 42  # [m^2]
@@ -102,6 +104,7 @@ _mixed = scalar(packing.mixed_volume)
 _kozeny_carman = scalar(gas_flow.permeability_kozeny_carman)
 _orifice = scalar(gas_flow.orifice_conductance)
 _wind = scalar(gas_flow.wind_pressure)
+_frozen_share = scalar(heat.frozen_share)
 
 
 @jit
@@ -207,7 +210,7 @@ def geometry(
         overburden = (overburden + mass * GRAVITY / mean_area) / (
             1.0 + friction * mean_perimeter / mean_area * thickness
         )
-        work[FROZEN, i] = 1.0 if row[TEMPERATURE] < -0.5 else 0.0
+        work[FROZEN, i] = _frozen_share(row[TEMPERATURE])
     below = 0.0
     height = 0.0
     slope = (vessel.top_perimeter - vessel.base_perimeter) / vessel.height
@@ -253,14 +256,15 @@ def draft(
     head_humidity = bin_state[HEAD_HUMIDITY]
     head_vapour = STANDARD_PRESSURE * head_humidity / (0.62198 + head_humidity)
     head = _gas_density(
-        bin_state[HEAD_TEMPERATURE],
+        # at the middle of this step, as the air outside: else the draft lags a step behind
+        2.0 * bin_state[HEAD_TEMPERATURE] - bin_state[HEAD_TEMPERATURE_BEFORE],
         head_vapour,
         bin_state[HEAD_OXYGEN],
         bin_state[HEAD_CARBON_DIOXIDE],
         STANDARD_PRESSURE,
     )
     for i in range(n):
-        t = state[i, TEMPERATURE]
+        t = 1.5 * state[i, TEMPERATURE] - 0.5 * state[i, TEMPERATURE_BEFORE]
         vapour = work[ACTIVITY, i] * _saturation_pressure(min(t, 99.0))
         density = _gas_density(
             t, vapour, state[i, OXYGEN], state[i, CARBON_DIOXIDE], STANDARD_PRESSURE
@@ -271,7 +275,8 @@ def draft(
             work[AIR_SPACE, i], parameters.particle_diameter, parameters.permeability_cap
         )
         if work[FROZEN, i] > 0.0:
-            permeability *= 1e-3
+            # ice plugs the pores little by little
+            permeability *= max((1.0 - work[FROZEN, i]) ** 3, 1e-3)
         work[PERMEABILITY, i] = permeability
         mobility = density * permeability / _viscosity(t)
         # resistance of half a layer [Pa*s/kg]

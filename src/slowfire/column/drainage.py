@@ -64,9 +64,9 @@ def drain_step(
         )
         work[HELD, i] = held
         surplus = _surplus(row[WATER], held)
-        if surplus <= 0.0 or work[FROZEN, i] > 0.0:
+        if surplus <= 0.0:
             continue
-        sinking = surplus * share
+        sinking = surplus * share * (1.0 - work[FROZEN, i])
         part = sinking / row[WATER]
         solids = p.heat_capacity_solids * work[DRY, i]
         t = temperature_of_enthalpy(work[ENERGY, i], solids, row[WATER])

@@ -50,6 +50,7 @@ from slowfire.column.positions import (
     FILL_HEIGHT,
     HEAD_HUMIDITY,
     HEAD_TEMPERATURE,
+    HEAD_TEMPERATURE_BEFORE,
     L_HEAT_BASE,
     L_HEAT_BOTTLE,
     L_HEAT_GAS,
@@ -577,6 +578,7 @@ def finish_fluxes(
     # what the iteration leaves open at the head-space is booked with the heat through the lid
     stored = p.head_capacity * vessel.top_area * (head - bin_state[HEAD_TEMPERATURE])
     lid_heat = head_net - stored / time_step
+    bin_state[HEAD_TEMPERATURE_BEFORE] = bin_state[HEAD_TEMPERATURE]
     bin_state[HEAD_TEMPERATURE] = head
     bin_state[HEAD_HUMIDITY] = head_humidity
     for i in range(n):

@@ -65,7 +65,8 @@ BASE_FLOW = 20  # dry air through the base in the last step, in positive [kg/s]
 VENT_FLOW = 21  # dry air through the vent in the last step, out positive [kg/s]
 FILL_HEIGHT = 22  # top of the stack above the floor [m]
 REVERSED_HOURS = 23  # hours of downward draft [h]
-N_BIN = 24
+HEAD_TEMPERATURE_BEFORE = 24  # one step earlier [C]
+N_BIN = 25
 
 # Ledger: what crossed the border of the bin since the run began.
 L_MASS_LOADED = 0  # [kg]

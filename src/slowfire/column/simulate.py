@@ -18,6 +18,7 @@ from slowfire.column.positions import (
     HEAD_CARBON_DIOXIDE,
     HEAD_OXYGEN,
     HEAD_TEMPERATURE,
+    HEAD_TEMPERATURE_BEFORE,
     HOUR,
     INLET_SHARE,
     L_LIQUID_OUT,
@@ -124,6 +125,7 @@ class Column:
         self.ledger: FloatArray = np.zeros(N_LEDGER)
         self.yields = pool_yields()
         self.bin_state[HEAD_TEMPERATURE] = self.air.temperature_celsius(0.0)
+        self.bin_state[HEAD_TEMPERATURE_BEFORE] = self.bin_state[HEAD_TEMPERATURE]
         self.bin_state[HEAD_OXYGEN] = OXYGEN_IN_AIR
         self.bin_state[HEAD_CARBON_DIOXIDE] = CARBON_DIOXIDE_IN_AIR
         self.bin_state[VENT_OPENING] = 0.0015
@@ -247,7 +249,7 @@ class Column:
     def poke(self) -> None:
         """Poke air ways through the stack with a rod."""
         self.open_lid()
-        acts.poke(self.state, self.layers, self.ledger)
+        acts.poke(self.state, self.layers)
         self._event()
 
     def turn(self) -> None:
