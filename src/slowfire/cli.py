@@ -5,7 +5,7 @@ import json
 import math
 import sys
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -123,7 +123,9 @@ def mix(
         journal=into,
         bin_name=bin_name,
         at=at,
+        progress=_progress() if into is not None else None,
     )
+    _clear_progress()
     _print(_as_json(dataclasses.asdict(result)) if as_json else _mix_lines(result))
 
 
@@ -160,14 +162,30 @@ def replay(
     """Say what is inside a bin, layer by layer, from its journal."""
     from slowfire.services.replay import replay as run
 
-    result = run(journal, bin_name, at, _progress if sys.stderr.isatty() else None)
-    if sys.stderr.isatty():
-        typer.echo("\r" + " " * 40 + "\r", err=True, nl=False)
+    result = run(journal, bin_name, at, _progress())
+    _clear_progress()
     _print(_as_json(dataclasses.asdict(result)) if as_json else _replay_lines(result))
 
 
-def _progress(share: float) -> None:
-    typer.echo(f"\rReplaying the journal: {100.0 * share:3.0f} %", err=True, nl=False)
+def _progress() -> Callable[[float], None] | None:
+    """A line that follows a replay, for somebody who watches; nothing for a pipe."""
+    if not sys.stderr.isatty():
+        return None
+    from slowfire.services.replay import must_compile
+
+    words = "Replaying the journal"
+    if must_compile():
+        words = "Preparing the model, once, about half a minute; then replaying"
+
+    def show(share: float) -> None:
+        typer.echo(f"\r{words}: {100.0 * share:3.0f} %", err=True, nl=False)
+
+    return show
+
+
+def _clear_progress() -> None:
+    if sys.stderr.isatty():
+        typer.echo("\r" + " " * WIDTH + "\r", err=True, nl=False)
 
 
 def _print(lines: Iterable[str]) -> None:

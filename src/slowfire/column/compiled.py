@@ -40,6 +40,11 @@ def _cache_folder() -> Path | None:
     return folder
 
 
+def is_compiled() -> bool:
+    """Whether compiled code is at hand, so that nobody has to wait for it."""
+    return _FOLDER is not None and any(_FOLDER.rglob("*.nbi"))
+
+
 _FOLDER = _cache_folder()
 if _FOLDER is not None:
     vars(numba.config)["CACHE_DIR"] = str(_FOLDER)

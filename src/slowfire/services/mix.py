@@ -317,6 +317,7 @@ def mix(
     bin_name: str | None = None,
     at: str | None = None,
     column: "Column | None" = None,
+    progress: Callable[[float], None] | None = None,
 ) -> MixResult:
     """Say what to add to a load.
 
@@ -340,6 +341,8 @@ def mix(
         Date or time in the journal; None for the evening of its last entry.
     column : Column or None
         The bin itself, in place of a journal.
+    progress : callable or None
+        Called with the share of the replay done, 0 to 1.
 
     Returns
     -------
@@ -388,7 +391,7 @@ def mix(
         from slowfire.services.mix_history import read_history
         from slowfire.services.replay import replay_at
 
-        read, replayed = replay_at(journal, bin_name, at)
+        read, replayed = replay_at(journal, bin_name, at, progress)
         column = replayed.column
         history = read_history(read, bin_name, library, measures, replayed.at)
         habit = history.habit(

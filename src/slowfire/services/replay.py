@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from slowfire.column.compiled import is_compiled
 from slowfire.column.ledger import books
 from slowfire.column.parameters import Parameters, default_parameters
 from slowfire.column.section import Section
@@ -218,6 +219,8 @@ def replay_bin(
             return _hourly(ambient, begin, hours)[0]
         return _hourly(site_weather(journal.site, begin, hours + 25.0), begin, hours)[0]
 
+    if progress is not None:
+        progress(0.0)
     column = _start_column(timeline, air, earlier, parameters or default_parameters())
     before = column.copy()
     readings: list[ReadingRow] = []
@@ -386,13 +389,21 @@ def replay(
     SlowfireError
         If anything written cannot be read or used; the message says where and what to do.
     """
-    journal = read_journal(path)
-    name = journal.site.bin_named(bin_name).name
-    when = None if at is None else parse_at(at, journal)
-    return result_of(replay_bin(journal, name, when, progress), name)
+    journal, replayed = replay_at(path, bin_name, at, progress)
+    return result_of(replayed, journal.site.bin_named(bin_name).name)
 
 
-def replay_at(path: str | Path, bin_name: str, at: str | None = None) -> tuple[Journal, Replayed]:
+def must_compile() -> bool:
+    """Whether the first replay will take half a minute longer, to compile the model."""
+    return not is_compiled()
+
+
+def replay_at(
+    path: str | Path,
+    bin_name: str,
+    at: str | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> tuple[Journal, Replayed]:
     """Read a journal and bring one of its bins to a time, to try things on.
 
     Parameters
@@ -403,6 +414,8 @@ def replay_at(path: str | Path, bin_name: str, at: str | None = None) -> tuple[J
         Which bin [-].
     at : str or None
         Date or time; 23:00 on the day of the last entry unless given [-].
+    progress : callable or None
+        Called with the share done, 0 to 1 [-].
 
     Returns
     -------
@@ -415,7 +428,8 @@ def replay_at(path: str | Path, bin_name: str, at: str | None = None) -> tuple[J
     """
     journal = read_journal(path)
     when = None if at is None else parse_at(at, journal)
-    return journal, replay_bin(journal, journal.site.bin_named(bin_name).name, when)
+    name = journal.site.bin_named(bin_name).name
+    return journal, replay_bin(journal, name, when, progress)
 
 
 def column_at(path: str | Path, bin_name: str, at: str | None = None) -> Column:
