@@ -50,7 +50,14 @@ def test_an_earlier_date_shows_an_earlier_bin(timber):
     earlier = replay(EXAMPLE, "timber BIN", "2026-01-15")
     assert earlier.bin == "Timber bin"
     assert earlier.at.startswith("2026-01-15T12:00")
-    assert earlier.liquid_litres_total < timber.liquid_litres_total
+    assert max(layer.age_days for layer in earlier.layers) < 80.0
+    assert earlier.layers != timber.layers
+
+
+def test_liquid_adds_up_over_the_year():
+    winter = replay(EXAMPLE, "Drum", "2026-01-15").liquid_litres_total
+    autumn = replay(EXAMPLE, "Drum").liquid_litres_total
+    assert 0.0 < winter < autumn
 
 
 def test_a_bin_with_a_stocktake_starts_at_its_level():

@@ -1,13 +1,16 @@
-"""Surplus water sinking to the base, and temperatures at the end of a step."""
+"""Water sinking to the base and creeping between layers; temperatures at the end of a step."""
 
 import numpy as np
 
 from slowfire.column.compiled import jit, scalar
 from slowfire.column.draft import (
+    AREA,
     DRY,
     ENERGY,
     FROZEN,
     HELD,
+    THICKNESS,
+    VOLUME,
 )
 from slowfire.column.enthalpy import temperature_of_enthalpy, water_enthalpy
 from slowfire.column.parameters import Parameters
@@ -99,6 +102,40 @@ def drain_step(
             ledger[L_PHOSPHORUS_OUT] += phosphorus
             ledger[L_POTASSIUM_OUT] += potassium
             ledger[L_HEAT_LIQUID] += warmth
+
+
+@jit
+def wick_step(
+    state: np.ndarray, layers: int, parameters: Parameters, time_step: float, work: np.ndarray
+) -> None:
+    """Water creeps from wetter to drier layers that touch, by how full each is of what it holds.
+
+    The exact relaxation of each pair in turn, so that a step of any length overshoots nothing.
+    """
+    p = parameters
+    for i in range(1, layers):
+        held_low = work[HELD, i - 1]
+        held_high = work[HELD, i]
+        liquid = (1.0 - work[FROZEN, i]) * (1.0 - work[FROZEN, i - 1])
+        if held_low <= 0.0 or held_high <= 0.0 or liquid <= 0.0:
+            continue
+        low = state[i - 1]
+        high = state[i]
+        fuller = high[WATER] / held_high - low[WATER] / held_low
+        area = 0.5 * (work[AREA, i] + work[AREA, i - 1])
+        distance = 0.5 * (work[THICKNESS, i] + work[THICKNESS, i - 1])
+        density = (held_low + held_high) / (work[VOLUME, i] + work[VOLUME, i - 1])
+        conductance = liquid * p.water_diffusivity * area / distance * density
+        ease = 1.0 / held_low + 1.0 / held_high
+        moved = fuller / ease * -np.expm1(-conductance * ease * time_step)
+        donor = i if moved > 0.0 else i - 1
+        solids = p.heat_capacity_solids * work[DRY, donor]
+        t = temperature_of_enthalpy(work[ENERGY, donor], solids, state[donor, WATER])
+        warmth = moved * water_enthalpy(t)
+        high[WATER] -= moved
+        low[WATER] += moved
+        work[ENERGY, i] -= warmth
+        work[ENERGY, i - 1] += warmth
 
 
 @jit

@@ -21,7 +21,7 @@ from slowfire.column.draft import (
     draft,
     geometry,
 )
-from slowfire.column.drainage import drain_step, settle_temperatures
+from slowfire.column.drainage import drain_step, settle_temperatures, wick_step
 from slowfire.column.enthalpy import temperature_of_enthalpy, water_enthalpy
 from slowfire.column.gas import ammonia_step, carbon_dioxide_step, gas_links, oxygen_step
 from slowfire.column.heat_water import heat_vapour_step
@@ -238,6 +238,7 @@ def step(
         ledger,
     )
     drain_step(state, n, bin_state, p, time_step, work, ledger)
+    wick_step(state, n, p, time_step, work)
     settle_temperatures(state, n, p, work)
     for i in range(n):
         state[i, SETTLED] += (1.0 - state[i, SETTLED]) * -np.expm1(-days / p.settling_time)

@@ -88,6 +88,7 @@ class Parameters(NamedTuple):
     wood_piece_density: float
     humus_yield: float
     denitrification_rate: float
+    water_diffusivity: float
 
 
 @dataclass(frozen=True)
