@@ -299,28 +299,15 @@ def _figure(value: float) -> str:
 
 def _replay_lines(result: "ReplayResult") -> list[str]:
     # only a replay needs the column, so only a replay loads it
-    from slowfire.services.section_words import section_lines
+    from slowfire.services.section_words import reading_sentences, section_lines, summary_lines
 
     lines = [
         *textwrap.wrap(f"{result.bin} at {result.at}, in simulation", WIDTH),
-        f"  hottest {result.hottest_celsius:.0f} °C, outside {result.air_celsius:.0f} °C",
-        f"  filled to {result.fill_cm_below_rim:.0f} cm below the rim, "
-        f"tub {result.tub_litres:.1f} L, liquid so far {result.liquid_litres_total:.1f} L",
+        *summary_lines(result),
         "",
         *section_lines(result),
     ]
-    read = []
-    for reading in result.readings:
-        there = (
-            "nothing"
-            if reading.simulated_celsius is None
-            else f"{reading.simulated_celsius:.1f} °C"
-        )
-        read.append(
-            f"{reading.when} {reading.thermometer}: read {reading.read_celsius:.1f} °C, "
-            f"simulated {there}."
-        )
-    lines += _paragraph("Readings of the last days", read)
+    lines += _paragraph("Readings of the last days", reading_sentences(result))
     lines += _paragraph("Assumed", result.assumptions)
     lines += ["", f"Books close to {result.balance_error_relative:.1e} of what went in."]
     return lines

@@ -5,7 +5,7 @@ The only translator between a journal and the column. Every guess it makes is ke
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from statistics import median
 
@@ -192,7 +192,8 @@ def bin_timeline(
         [{"name": name, **typed} for name, typed in site.materials.items()]
     )
     first = min(entry.when for entry in own).astimezone(site.zone)
-    start = first.replace(hour=0, minute=0, second=0, microsecond=0)
+    # in UTC, since adding hours to a local time ignores the change of clocks
+    start = first.replace(hour=0, minute=0, second=0, microsecond=0).astimezone(UTC)
     reader = _Reader(site, bin_record, start, known, default_measures().with_own(site.measures))
     vessel, guesses = vessel_of(bin_record)
     for sentence in guesses:

@@ -1,5 +1,7 @@
 """The shipped example, replayed; and replays that cannot be."""
 
+from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -7,6 +9,12 @@ import pytest
 from slowfire.errors import SlowfireError
 from slowfire.journal import read_journal
 from slowfire.services.replay import column_at, parse_at, replay, temperature_at
+from slowfire.services.section_words import (
+    bands,
+    reading_sentences,
+    section_lines,
+    summary_lines,
+)
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "courtyard"
 
@@ -102,3 +110,32 @@ def test_a_date_alone_is_noon_on_the_site_clock():
     journal = read_journal(EXAMPLE)
     assert parse_at("2026-07-01", journal).isoformat() == "2026-07-01T12:00:00+02:00"
     assert parse_at("2026-07-01 08:30", journal).hour == 8
+
+
+def test_readings_keep_the_time_on_the_clock_of_the_place():
+    drum = replay(EXAMPLE, "Drum", "2026-07-12")
+    assert {row.when[-5:] for row in drum.readings} <= {"17:30", "17:31"}
+
+
+def test_text_follows_the_units_of_the_site(timber):
+    metric = [*summary_lines(timber), *section_lines(timber), *reading_sentences(timber)]
+    american = replace(timber, units="us")
+    us = [*summary_lines(american), *section_lines(american), *reading_sentences(american)]
+    assert any("°C" in line for line in metric)
+    assert not any("°F" in line for line in metric)
+    assert not any("°C" in line or " cm)" in line for line in us)
+    assert any("°F" in line for line in us)
+
+
+def test_bands_cover_the_stack_and_fit_a_phone(timber):
+    found = bands(timber.layers)
+    assert found[0].from_cm == 0.0
+    for lower, upper in pairwise(found):
+        assert upper.from_cm == pytest.approx(lower.to_cm, abs=1e-6)
+    assert len(found) <= 12
+    assert max(len(line) for line in section_lines(timber)) <= 72
+
+
+def test_an_empty_bin_has_a_section_too(timber):
+    lines = section_lines(replace(timber, layers=()))
+    assert "  nothing in the bin" in lines

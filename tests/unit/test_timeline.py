@@ -238,3 +238,12 @@ def test_a_bin_can_be_changed_from_a_date_on():
         changed_bin(BOX, "roofed", "maybe")
     with pytest.raises(InvalidInput, match="allowed is a number"):
         changed_bin(BOX, "inside_height_cm", "tall")
+
+
+def test_hours_count_through_the_change_of_clocks():
+    site = replace(SITE, timezone="Europe/Vienna")
+    before = r.Entry(uuid4(), "Box", datetime(2026, 3, 28, 11, tzinfo=UTC), load())
+    after = r.Entry(uuid4(), "Box", datetime(2026, 3, 29, 10, tzinfo=UTC), load())
+    line = bin_timeline(site, [before, after], "Box")
+    assert [act.hour for act in line.acts] == [12.0, 35.0]
+    assert line.start + timedelta(hours=line.last_hour) == after.when

@@ -56,12 +56,13 @@ class ReadingRow:
 class ReplayResult:
     """What is inside a bin at a time, shared by text and JSON.
 
-    `height_cm` of a layer is its lower face above the floor. Everything is in simulation: no
-    reading has been used to correct it.
+    `height_cm` of a layer is its lower face above the floor; `units`, metric or us, is how the
+    site likes its text. Everything is in simulation: no reading has been used to correct it.
     """
 
     bin: str
     at: str
+    units: str
     layers: tuple[LayerRow, ...]
     lid_celsius: float
     hottest_celsius: float
@@ -205,8 +206,9 @@ def replay_bin(
         at = _evening(timeline, journal)
     end = (at - timeline.start).total_seconds() / 3600.0
     if not 0.0 <= end <= LONGEST_HOURS:
-        first = timeline.start.date()
-        last = (timeline.start + timedelta(hours=LONGEST_HOURS)).date()
+        zone = journal.site.zone
+        first = timeline.start.astimezone(zone).date()
+        last = (timeline.start + timedelta(hours=LONGEST_HOURS)).astimezone(zone).date()
         raise InvalidInput(
             f"{at.date()} lies outside the record of '{bin_name}'; allowed is {first} to {last}."
         )
@@ -311,7 +313,7 @@ def temperature_at(section: Section, depth: float, spot: str = "centre") -> floa
     return None
 
 
-def result_of(replayed: Replayed, bin_name: str) -> ReplayResult:
+def result_of(replayed: Replayed, bin_name: str, units: str = "metric") -> ReplayResult:
     """Gather what a replay found.
 
     Parameters
@@ -320,6 +322,8 @@ def result_of(replayed: Replayed, bin_name: str) -> ReplayResult:
         A bin brought to a time [-].
     bin_name : str
         Its name as asked for [-].
+    units : str
+        metric or us, for text made from it [-].
 
     Returns
     -------
@@ -346,6 +350,7 @@ def result_of(replayed: Replayed, bin_name: str) -> ReplayResult:
     return ReplayResult(
         bin=bin_name,
         at=replayed.at.isoformat(timespec="minutes"),
+        units=units,
         layers=rows,
         lid_celsius=section.lid_celsius,
         hottest_celsius=section.hottest_celsius,
@@ -390,7 +395,8 @@ def replay(
         If anything written cannot be read or used; the message says where and what to do.
     """
     journal, replayed = replay_at(path, bin_name, at, progress)
-    return result_of(replayed, journal.site.bin_named(bin_name).name)
+    name = journal.site.bin_named(bin_name).name
+    return result_of(replayed, name, journal.site.units)
 
 
 def must_compile() -> bool:

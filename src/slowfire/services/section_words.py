@@ -4,6 +4,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from slowfire.services.replay import LayerRow, ReplayResult
+from slowfire.units import (
+    UnitSystem,
+    fahrenheit_from_celsius,
+    format_length,
+    format_temperature,
+    format_volume,
+)
+
+CM_PER_INCH = 2.54
 
 BANDS = 9  # about as many as fit a phone
 THINNEST_CM = 3.0
@@ -110,6 +119,59 @@ def _age(days: float) -> str:
     return f"{days / 30.4:.0f} mo"
 
 
+def unit_system(result: ReplayResult) -> UnitSystem:
+    """How the site likes its text."""
+    return "us" if result.units == "us" else "metric"
+
+
+def summary_lines(result: ReplayResult) -> list[str]:
+    """Say in two lines how hot, how full and how wet the bin is.
+
+    Parameters
+    ----------
+    result : ReplayResult
+        What a replay found [-].
+
+    Returns
+    -------
+    list of str
+    """
+    system = unit_system(result)
+    below = format_length(result.fill_cm_below_rim / 100.0, system)
+    level = f"filled to {below} below the rim"
+    if result.fill_cm_below_rim < 0.0:
+        level = f"heaped {format_length(-result.fill_cm_below_rim / 100.0, system)} over the rim"
+    return [
+        f"  hottest {format_temperature(result.hottest_celsius, system)}, "
+        f"outside {format_temperature(result.air_celsius, system)}",
+        f"  {level}, tub {format_volume(result.tub_litres, system)}, "
+        f"liquid so far {format_volume(result.liquid_litres_total, system)}",
+    ]
+
+
+def reading_sentences(result: ReplayResult) -> list[str]:
+    """Put each reading of the last days beside what the simulation had there.
+
+    Parameters
+    ----------
+    result : ReplayResult
+        What a replay found [-].
+
+    Returns
+    -------
+    list of str
+    """
+    system = unit_system(result)
+    found = []
+    for reading in result.readings:
+        there = "nothing there"
+        if reading.simulated_celsius is not None:
+            there = format_temperature(reading.simulated_celsius, system)
+        read = format_temperature(reading.read_celsius, system)
+        found.append(f"{reading.when} {reading.thermometer}: read {read}, simulated {there}.")
+    return found
+
+
 def section_lines(result: ReplayResult) -> list[str]:
     """Draw the section from the lid down, one line a band, at most 72 columns wide.
 
@@ -122,17 +184,26 @@ def section_lines(result: ReplayResult) -> list[str]:
     -------
     list of str
     """
-    lines = [f"  lid dial {result.lid_celsius:.0f} °C (air under the lid)"]
+    system = unit_system(result)
+    lid = format_temperature(result.lid_celsius, system)
+    lines = [f"  lid dial {lid} (air under the lid)"]
     if not result.layers:
         return [*lines, "  nothing in the bin", "  door"]
+    long, degree = ("in", "°F") if system == "us" else ("cm", "°C")
     lines += [
         "    height    age core edge water oxygen  air",
-        "      (cm)        (°C) (°C)   (%)    (%)  (%)",
+        f"      ({long})        ({degree}) ({degree})   (%)    (%)  (%)",
     ]
+
+    def warmth(celsius: float) -> float:
+        return fahrenheit_from_celsius(celsius) if system == "us" else celsius
+
+    scale = CM_PER_INCH if system == "us" else 1.0
     for band in reversed(bands(result.layers)):
         lines.append(
-            f"  |{band.from_cm:3.0f}-{band.to_cm:3.0f} {_age(band.oldest_days):>6}"
-            f"{band.temperature_centre_celsius:5.0f}{band.temperature_edge_celsius:5.0f}"
+            f"  |{band.from_cm / scale:3.0f}-{band.to_cm / scale:3.0f} {_age(band.oldest_days):>6}"
+            f"{warmth(band.temperature_centre_celsius):5.0f}"
+            f"{warmth(band.temperature_edge_celsius):5.0f}"
             f"{band.moisture_percent:6.0f}{band.oxygen_percent:7.0f}"
             f"{band.free_air_space_percent:5.0f}| {band_words(band)}"
         )
