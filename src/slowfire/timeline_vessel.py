@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import fields, replace
+from typing import Any
 
 from slowfire.errors import InvalidInput
 from slowfire.site import Bin, WallLayer
@@ -121,8 +122,8 @@ def changed_bin(record: Bin, key: str, text: str) -> Bin:
             value = float(text.split()[0].replace(",", "."))
         except (ValueError, IndexError) as problem:
             raise InvalidInput(f"{key} is '{text}'; allowed is a number.") from problem
-    changed: Bin = replace(record, **{key: value})  # type: ignore[arg-type]
-    return changed
+    values: dict[str, Any] = {key: value}
+    return replace(record, **values)
 
 
 def _sheet(text: str, key: str) -> WallLayer:

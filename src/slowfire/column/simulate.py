@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from slowfire.arrays import FloatArray
 from slowfire.column import acts, kernel
@@ -147,6 +148,19 @@ class Column:
         twin.ledger = self.ledger.copy()
         return twin
 
+    def _parts(
+        self,
+    ) -> tuple[FloatArray, int, FloatArray, NDArray[np.float32], Vessel, Parameters]:
+        """What most compiled functions take first, in their order."""
+        return (
+            self.state,
+            self.layers,
+            self.bin_state,
+            self.history,
+            self.vessel,
+            self.parameters,
+        )
+
     def run_to(self, hour: float) -> None:
         """Let time pass until `hour`, in short steps after an event.
 
@@ -163,12 +177,7 @@ class Column:
             fine = self.hour < fine_until - 1e-9
             end = min(hour, midnight, fine_until if fine else np.inf)
             kernel.advance(
-                self.state,
-                self.layers,
-                self.bin_state,
-                self.history,
-                self.vessel,
-                self.parameters,
+                *self._parts(),
                 self.yields,
                 self.air.table,
                 float(end - self.hour),
@@ -178,12 +187,7 @@ class Column:
             self.bin_state[HOUR] = end
             if abs(end - midnight) < 1e-9:
                 self.layers = acts.merge_thin(
-                    self.state,
-                    self.layers,
-                    self.bin_state,
-                    self.history,
-                    self.vessel,
-                    self.parameters,
+                    *self._parts(),
                 )
 
     def _event(self) -> None:
@@ -216,12 +220,7 @@ class Column:
         self.open_lid()
         number = int(self.bin_state[NEXT_NUMBER])
         self.layers = acts.add_load(
-            self.state,
-            self.layers,
-            self.bin_state,
-            self.history,
-            self.vessel,
-            self.parameters,
+            *self._parts(),
             contents,
             self.ledger,
         )
@@ -234,12 +233,7 @@ class Column:
         check_range("Extent of stirring", extent, 0.0, 1.0)
         self.open_lid()
         acts.stir(
-            self.state,
-            self.layers,
-            self.bin_state,
-            self.history,
-            self.vessel,
-            self.parameters,
+            *self._parts(),
             depth,
             extent,
             self.ledger,
@@ -256,12 +250,7 @@ class Column:
         """Turn the whole stack over and mix it."""
         self.open_lid()
         acts.turn(
-            self.state,
-            self.layers,
-            self.bin_state,
-            self.history,
-            self.vessel,
-            self.parameters,
+            *self._parts(),
             self.ledger,
         )
         self._event()
@@ -338,12 +327,7 @@ class Column:
         check_range("Amount dug out", amount, 0.0, 1e5)
         dug = np.zeros(N_STATE)
         self.layers = acts.dig_out(
-            self.state,
-            self.layers,
-            self.bin_state,
-            self.history,
-            self.vessel,
-            self.parameters,
+            *self._parts(),
             amount,
             kilograms is not None,
             dug,
