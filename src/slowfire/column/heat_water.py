@@ -408,7 +408,7 @@ def heat_vapour_step(
             break
         step = 0.0
         # water follows temperature one sweep behind, which can make the iterates swing
-        damping = 1.0 if sweep < 5 else 0.5
+        damping = 1.0 if sweep < 8 else 0.5
         for j in range(n + 1):
             i = n - j
             step = (work[SCRATCH_B, i] + (work[SCRATCH_D, i] * step if j > 0 else 0.0)) / work[
@@ -420,7 +420,7 @@ def heat_vapour_step(
                 work[TEMPERATURE_NEW, i] = within_kinks(t, t + damping * step)
             else:
                 head += damping * step
-        if change < 2e-5 and sweep > 0:
+        if change < 1e-3 and sweep > 0:
             break
     # fluxes at the accepted iterate: water at the full step, energy with the same humidity
     vapour_solve(state, n, air_humidity, head_humidity, drip, time_step, work)
