@@ -94,6 +94,8 @@ HEAT_LINK = 43  # conductance of the lower half [W/K]
 GIVING = 44  # 1 plus the share of its water a layer would give off in a step [-]
 N_WORK = 45
 
+LEAST_LEAK = 1e-12  # keeps the network of a bin without any opening solvable [kg/(s*Pa)]
+
 _saturation_pressure = scalar(moist_air.saturation_pressure_in_air)
 _gas_density = scalar(moist_air.gas_density)
 _viscosity = scalar(moist_air.air_viscosity)
@@ -311,7 +313,7 @@ def draft(
         if n == 0:
             inlet_conductance = orifice
             work[PRESSURE, 0] = -(top_drive * vent_conductance - forced) / (
-                vent_conductance + inlet_conductance + 1e-30
+                vent_conductance + inlet_conductance + LEAST_LEAK
             )
             base_flow = -work[PRESSURE, 0] * inlet_conductance
             vent_flow = (work[PRESSURE, 0] + top_drive) * vent_conductance
@@ -342,7 +344,7 @@ def draft(
                 right = work[HEAT_LINK, i] * work[FLOW, i] - up * up_drive
                 if i == 0:
                     right += forced
-                diagonal = work[HEAT_LINK, i] + up + side + 1e-30
+                diagonal = work[HEAT_LINK, i] + up + side + LEAST_LEAK
                 off = 0.0
                 if i > 0:
                     off = work[HEAT_LINK, i]

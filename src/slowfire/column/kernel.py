@@ -35,6 +35,8 @@ from slowfire.column.positions import (
     CURRENT,
     DEGREE_LOW,
     DRY_HOURS,
+    HEAD_TEMPERATURE,
+    HEAD_TEMPERATURE_BEFORE,
     HOUR,
     L_CARBON_DIOXIDE,
     L_DENITRIFIED,
@@ -46,6 +48,7 @@ from slowfire.column.positions import (
     L_POOL_LOST,
     L_WATER_IN,
     L_WATER_MADE,
+    LAST_STEP,
     LONGEST,
     N_DEGREES,
     RAPID,
@@ -56,6 +59,7 @@ from slowfire.column.positions import (
     SLOW,
     SLUMPED,
     TEMPERATURE,
+    TEMPERATURE_BEFORE,
     TOTAL,
     TUB_WATER,
     VENT_FLOW,
@@ -278,6 +282,15 @@ def advance(
     steps = max(int(np.ceil(hours * HOUR_SECONDS / time_step - 1e-9)), 1)
     exact = hours * HOUR_SECONDS / steps
     start = bin_state[HOUR]
+    if bin_state[LAST_STEP] > 0.0:
+        # what is looked ahead by belongs to a step of the length now used
+        ratio = exact / bin_state[LAST_STEP]
+        for i in range(layers):
+            rise = state[i, TEMPERATURE] - state[i, TEMPERATURE_BEFORE]
+            state[i, TEMPERATURE_BEFORE] = state[i, TEMPERATURE] - ratio * rise
+        rise = bin_state[HEAD_TEMPERATURE] - bin_state[HEAD_TEMPERATURE_BEFORE]
+        bin_state[HEAD_TEMPERATURE_BEFORE] = bin_state[HEAD_TEMPERATURE] - ratio * rise
+    bin_state[LAST_STEP] = exact
     last = ambient.shape[0] - 1
     for k in range(steps):
         middle = start + (k + 0.5) * exact / HOUR_SECONDS

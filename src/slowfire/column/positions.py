@@ -66,7 +66,8 @@ VENT_FLOW = 21  # dry air through the vent in the last step, out positive [kg/s]
 FILL_HEIGHT = 22  # top of the stack above the floor [m]
 REVERSED_HOURS = 23  # hours of downward draft [h]
 HEAD_TEMPERATURE_BEFORE = 24  # one step earlier [C]
-N_BIN = 25
+LAST_STEP = 25  # length of the last step, 0 before the first [s]
+N_BIN = 26
 
 # Ledger: what crossed the border of the bin since the run began.
 L_MASS_LOADED = 0  # [kg]
