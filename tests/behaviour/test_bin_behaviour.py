@@ -10,7 +10,7 @@ from slowfire.column.parameters import default_parameters
 from slowfire.column.positions import TUB_NITROGEN, TUB_POTASSIUM, TUB_WATER
 from slowfire.column.simulate import Air, Column, constant_air
 from slowfire.column.stocktake import Habit, spin_up
-from slowfire.vessel import Fittings, box
+from slowfire.vessel import Fittings, box, cylinder, heap
 
 
 def core(column: Column) -> float:
@@ -250,3 +250,54 @@ class TestStocktake:
         assert not column.ledger.any()
         assert section.hottest_celsius > 25.0
         assert section.layers[0].age_days > section.layers[-1].age_days
+
+
+class TestSize:
+    """Size, walls and feed alone decide how hot a batch gets."""
+
+    @staticmethod
+    def peak(vessel, load, air: float, days: int, vent: float = 0.002) -> float:
+        column = Column(vessel, constant_air(air))
+        column.set_vent(vent)
+        column.load(load, temperature_celsius=air)
+        best = air
+        for _ in range(days):
+            column.run_to(column.hour + 24.0)
+            best = max(best, core(column))
+        return best
+
+    def test_a_large_heap_gets_hot_but_no_hotter_than_life_allows(self, portion):
+        # the hot community dies at about 70 C and the rest is conduction
+        for diameter, height, litres in ((1.5, 1.0, 1500.0), (5.0, 2.5, 30000.0)):
+            load = [
+                portion("grass_clippings_fresh", 0.4 * litres),
+                portion("leaves_mixed_autumn", 0.4 * litres),
+                portion("hedge_trimmings_soft", 0.2 * litres),
+            ]
+            assert 60.0 < self.peak(heap(diameter, height), load, 15.0, 10) < 80.0
+
+    def test_a_small_open_heap_in_autumn_hardly_warms(self, portion):
+        load = [
+            portion("hedge_trimmings_soft", 150.0),
+            portion("prunings_chipped_woody", 90.0),
+            portion("leaves_mixed_autumn", 60.0),
+        ]
+        assert self.peak(heap(1.1, 0.6), load, 7.0, 14) < 22.0
+
+    def test_a_drinks_bottle_never_gets_hot(self, portion):
+        bottle = cylinder(
+            0.11,
+            0.25,
+            Fittings(
+                wall=(("plastic", 0.0005),),
+                lid=(("plastic", 0.0005),),
+                vent_slot_length=0.05,
+                inlet_area=0.0005,
+            ),
+        )
+        load = [
+            portion("food_waste_household_mixed", 1.2),
+            portion("office_paper_shredded", 0.6),
+            portion("bark_chips_fine", 0.3),
+        ]
+        assert self.peak(bottle, load, 22.0, 7) < 45.0

@@ -15,14 +15,14 @@ from slowfire.materials.library import load_library
 from slowfire.vessel import Fittings, box
 
 OWN_OUTPUT: dict[str, float] = {
-    "hottest_mean_celsius": 31.82,
-    "hottest_last_celsius": 38.37,
-    "lid_celsius": 22.69,
-    "fill_height": 0.1085,
+    "hottest_mean_celsius": 31.68,
+    "hottest_last_celsius": 38.08,
+    "lid_celsius": 22.68,
+    "fill_height": 0.1084,
     "dry_mass": 5.359,
     "water": 12,
-    "heat_megajoule": 95.61,
-    "vapour": 11.87,
+    "heat_megajoule": 95.62,
+    "vapour": 11.86,
     "liquid": 0,
 }
 

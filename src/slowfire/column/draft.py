@@ -92,7 +92,8 @@ ENERGY_NET = 41  # [W]
 PERMEABILITY = 42  # [m^2]
 HEAT_LINK = 43  # conductance of the lower half [W/K]
 GIVING = 44  # 1 plus the share of its water a layer would give off in a step [-]
-N_WORK = 45
+SKEW = 45  # heat made at the centre less at the edge, by that of the mean [-]
+N_WORK = 46
 
 LEAST_LEAK = 1e-12  # keeps the network of a bin without any opening solvable [kg/(s*Pa)]
 

@@ -31,6 +31,7 @@ from slowfire.column.draft import (
     SCRATCH_D,
     SIDE,
     SIDE_FLOW,
+    SKEW,
     TAU,
     TEMPERATURE_NEW,
     THICKNESS,
@@ -548,9 +549,12 @@ def finish_fluxes(
         # air drawn in at the side cools the edge first, towards but never below the air
         drawn = inward * max(own - air_enthalpy, 0.0) / max(t - air_temperature, 0.5)
         edge = 1.0 / wall_resistance + drawn / work[SIDE, i]
-        # exact relaxation towards the parabola this edge would keep
+        # exact relaxation towards the parabola that this edge, and heat made unevenly across the
+        # section, would keep: a centre past its best makes less and falls back
         pull = work[RADIAL, i] * edge
-        settled = 2.0 * pull / (1.0 + pull) * (t - wall_outside)
+        capacity = p.heat_capacity_solids * work[DRY, i] + HEAT_CAPACITY_WATER * state[i, WATER]
+        uneven = work[HEAT, i] * work[SKEW, i] / max(capacity, 1e-9)
+        settled = (2.0 * pull * (t - wall_outside) + uneven * work[TAU, i]) / (1.0 + pull)
         state[i, CENTRE_MINUS_EDGE] = settled + (state[i, CENTRE_MINUS_EDGE] - settled) * np.exp(
             -(1.0 + pull) * time_step / work[TAU, i]
         )

@@ -15,6 +15,7 @@ from slowfire.column.draft import (
     RATE_RESISTANT,
     RATE_SLOW,
     RATE_WOOD,
+    SKEW,
 )
 from slowfire.column.parameters import Parameters
 from slowfire.column.positions import (
@@ -111,6 +112,8 @@ def potential_rates(
         ph = _ph(row[ACIDS] / (dry + 1e-12), p.ph_base, p.ph_acid, p.acid_half)
         warmth = 0.0
         growth = 0.0
+        inner = 0.0
+        outer = 0.0
         for k in range(3):
             t = middle + (k - 1) * offset
             weight = GAUSS_MIDDLE if k == 1 else GAUSS_SIDE
@@ -119,6 +122,15 @@ def potential_rates(
             if ph < 6.3 and t > 38.0:
                 f *= _acid(t, ph)
             warmth += weight * f
+            if k == 0:
+                outer = f
+            elif k == 2:
+                inner = f
+        # least-squares line through the three points, over the mean, no steeper than leaves heat
+        # positive; only a centre past its best counts, the rest evens out with the neighbours
+        skew = (inner - outer) / (2.0 * GAUSS_OFFSET) / warmth if warmth > 0.0 else 0.0
+        past_best = skew < 0.0 and row[CENTRE_MINUS_EDGE] > 0.0
+        work[SKEW, i] = max(skew, -2.0) if past_best else 0.0
         wet = _moisture(work[MOISTURE, i])
         airy = _air_space(work[AIR_SPACE, i])
         reach = (row[N_AMMONIACAL] + row[N_NITRATE] + row[N_RAPID]) / (
