@@ -41,8 +41,8 @@ from slowfire.errors import InvalidInput, check_range
 from slowfire.materials.feedstock import Portion
 from slowfire.vessel import Vessel
 
-DEFAULT_STEP = 900.0  # [s]
-EVENT_STEP = 225.0  # in the hours after an event [s]
+DEFAULT_STEP = 720.0  # keeps a late start after frost within 0.3 K [s]
+EVENT_STEP = 180.0  # in the hours after an event [s]
 EVENT_HOURS = 6.0
 HOUSEKEEPING_HOURS = 24.0  # thin layers are joined at this fixed clock time
 
