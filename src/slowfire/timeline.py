@@ -25,7 +25,7 @@ from slowfire.column.positions import (
 from slowfire.column.simulate import Column
 from slowfire.column.stocktake import Habit
 from slowfire.errors import InvalidInput, SlowfireError
-from slowfire.materials.feedstock import Packing, Portion
+from slowfire.materials.feedstock import Packing, Portion, packing_named
 from slowfire.materials.library import Library, load_library
 from slowfire.measures import Amount, Measures, default_measures
 from slowfire.timeline_vessel import WIND_SHARES, changed_bin, vessel_of
@@ -320,9 +320,7 @@ def _load(reader: _Reader, when: datetime, payload: r.Load) -> None:
     extra_water = 0.0
     for item in payload.items:
         kept = 1.0 - (item.held_back or 0.0) / 100.0
-        packing: Packing | None = (
-            "loose" if item.packing == "loose" else "dense" if item.packing == "dense" else None
-        )
+        packing = packing_named(item.packing)
         portion = reader.portion(item.material, item.amount, packing, share=kept)
         portions.append(portion)
         if item.temperature is not None:

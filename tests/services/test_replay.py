@@ -8,7 +8,7 @@ import pytest
 
 from slowfire.errors import SlowfireError
 from slowfire.journal import read_journal
-from slowfire.services.replay import column_at, parse_at, replay, temperature_at
+from slowfire.services.replay import parse_at, replay, replay_at, temperature_at
 from slowfire.services.section_words import (
     bands,
     reading_sentences,
@@ -84,8 +84,8 @@ def test_same_replay_twice_is_the_same(timber):
     assert replay(EXAMPLE, "Timber bin") == timber
 
 
-def test_column_at_gives_the_bin_itself():
-    column = column_at(EXAMPLE, "Timber bin", "2025-12-24")
+def test_replay_at_gives_the_bin_itself():
+    column = replay_at(EXAMPLE, "Timber bin", "2025-12-24")[1].column
     section = column.section()
     found = temperature_at(section, 0.5 * section.fill_height)
     assert found is not None

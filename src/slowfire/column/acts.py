@@ -5,7 +5,7 @@ import numpy as np
 from slowfire.column.compiled import jit
 from slowfire.column.draft import height_of_volume, volume_of_height
 from slowfire.column.enthalpy import temperature_of_enthalpy, water_enthalpy
-from slowfire.column.kernel import dry_mass
+from slowfire.column.kernel import dry_mass, layer_enthalpy
 from slowfire.column.parameters import Parameters
 from slowfire.column.positions import (
     ACCLIMATION,
@@ -64,14 +64,6 @@ from slowfire.constants import CARBON_DIOXIDE_IN_AIR, MOLAR_MASS_OXYGEN, OXYGEN_
 from slowfire.vessel import Vessel
 
 THICKEST_LAYER = 0.03  # loads thicker than this are split [m]
-
-
-@jit
-def layer_enthalpy(row: np.ndarray, heat_capacity_solids: float) -> float:
-    """Enthalpy of one layer [J]."""
-    return heat_capacity_solids * dry_mass(row) * row[TEMPERATURE] + row[WATER] * water_enthalpy(
-        row[TEMPERATURE]
-    )
 
 
 @jit
@@ -254,15 +246,7 @@ def stir(
     if layers == 0 or depth <= 0.0 or extent <= 0.0:
         return
     c = parameters.heat_capacity_solids
-    lowest = layers - 1
-    below = depth
-    # the last known gas content stands for volume: it follows the layer's pores
-    while lowest > 0:
-        row = state[lowest]
-        below -= layer_thickness_estimate(row, vessel)
-        if below <= 0.0:
-            break
-        lowest -= 1
+    lowest = lowest_within(state, layers, vessel, depth)
     total = np.zeros(N_EXTENSIVE)
     enthalpy = 0.0
     added = 0.0
@@ -324,6 +308,19 @@ def layer_thickness_estimate(row: np.ndarray, vessel: Vessel) -> float:
 
 
 @jit
+def lowest_within(state: np.ndarray, layers: int, vessel: Vessel, depth: float) -> int:
+    """Index of the lowest layer that a depth below the surface reaches; 0 in an empty bin."""
+    lowest = max(layers - 1, 0)
+    below = depth
+    while lowest > 0:
+        below -= layer_thickness_estimate(state[lowest], vessel)
+        if below <= 0.0:
+            break
+        lowest -= 1
+    return lowest
+
+
+@jit
 def poke(state: np.ndarray, layers: int) -> None:
     """Poke air ways through the whole stack; what was bridged falls together."""
     for i in range(layers):
@@ -364,13 +361,7 @@ def add_water(
     if layers == 0 or mass <= 0.0:
         return
     c = parameters.heat_capacity_solids
-    lowest = layers - 1
-    below = depth
-    while lowest > 0:
-        below -= layer_thickness_estimate(state[lowest], vessel)
-        if below <= 0.0:
-            break
-        lowest -= 1
+    lowest = lowest_within(state, layers, vessel, depth)
     dry = 0.0
     for i in range(lowest, layers):
         dry += dry_mass(state[i])

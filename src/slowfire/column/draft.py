@@ -89,7 +89,6 @@ HELD = 38  # water the solids hold [kg]
 FROZEN = 39  # share of the water that is ice [-]
 GAS_LINK = 40  # diffusion of oxygen through the lower face [mol/s]
 ENERGY_NET = 41  # [W]
-PERMEABILITY = 42  # [m^2]
 HEAT_LINK = 43  # conductance of the lower half [W/K]
 GIVING = 44  # 1 plus the share of its water a layer would give off in a step [-]
 SKEW = 45  # heat made at the centre less at the edge, by that of the mean [-]
@@ -134,6 +133,17 @@ def volume_of_height(vessel: Vessel, height: float) -> float:
         rim = ((a + b * vessel.height) ** 3 - a**3) / (3.0 * b)
         return rim + (height - vessel.height) * vessel.top_area
     return ((a + b * height) ** 3 - a**3) / (3.0 * b)
+
+
+@jit
+def water_held(row: np.ndarray, parameters: Parameters) -> float:
+    """Water the solids of a layer hold against gravity [kg]."""
+    return (
+        parameters.hold_rapid * row[RAPID]
+        + parameters.hold_slow * (row[SLOW] + row[RESISTANT])
+        + parameters.hold_wood * row[WOOD]
+        + parameters.hold_ash * row[ASH]
+    )
 
 
 @jit
@@ -187,12 +197,7 @@ def geometry(
             soft_volume, wood_volume, parameters.coarse_voids, parameters.coarse_filling
         )
         # pores inside chips hold water or still air, so a chip counts as a whole piece
-        held = (
-            parameters.hold_rapid * row[RAPID]
-            + parameters.hold_slow * (row[SLOW] + row[RESISTANT])
-            + parameters.hold_ash * row[ASH]
-            + parameters.hold_wood * wood
-        )
+        held = water_held(row, parameters)
         inside = water * parameters.hold_wood * wood / max(held, 1e-300)
         inside = min(inside, wood * (1000.0 / parameters.wood_piece_density - 1000.0 / 1600.0))
         solid = (
@@ -280,7 +285,6 @@ def draft(
         if work[FROZEN, i] > 0.0:
             # ice plugs the pores little by little
             permeability *= max((1.0 - work[FROZEN, i]) ** 3, 1e-3)
-        work[PERMEABILITY, i] = permeability
         mobility = density * permeability / _viscosity(t)
         # resistance of half a layer [Pa*s/kg]
         work[SCRATCH_D, i] = 0.5 * work[THICKNESS, i] / (mobility * work[AREA, i])

@@ -11,11 +11,11 @@ from slowfire.column.draft import (
     HELD,
     THICKNESS,
     VOLUME,
+    water_held,
 )
 from slowfire.column.enthalpy import temperature_of_enthalpy, water_enthalpy
 from slowfire.column.parameters import Parameters
 from slowfire.column.positions import (
-    ASH,
     L_HEAT_LIQUID,
     L_LIQUID_OUT,
     L_NITROGEN_LIQUID,
@@ -25,9 +25,6 @@ from slowfire.column.positions import (
     N_NITRATE,
     PHOSPHORUS,
     POTASSIUM,
-    RAPID,
-    RESISTANT,
-    SLOW,
     TEMPERATURE,
     TEMPERATURE_BEFORE,
     TUB_NITROGEN,
@@ -35,7 +32,6 @@ from slowfire.column.positions import (
     TUB_POTASSIUM,
     TUB_WATER,
     WATER,
-    WOOD,
 )
 from slowfire.physics import water
 
@@ -59,12 +55,7 @@ def drain_step(
     for k in range(layers):
         i = layers - 1 - k
         row = state[i]
-        held = (
-            p.hold_rapid * row[RAPID]
-            + p.hold_slow * (row[SLOW] + row[RESISTANT])
-            + p.hold_wood * row[WOOD]
-            + p.hold_ash * row[ASH]
-        )
+        held = water_held(row, p)
         work[HELD, i] = held
         surplus = _surplus(row[WATER], held)
         if surplus <= 0.0:

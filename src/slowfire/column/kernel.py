@@ -87,14 +87,19 @@ def dry_mass(row: np.ndarray) -> float:
 
 
 @jit
+def layer_enthalpy(row: np.ndarray, heat_capacity_solids: float) -> float:
+    """Enthalpy of one layer above solids and liquid water at 0 C [J]."""
+    return heat_capacity_solids * dry_mass(row) * row[TEMPERATURE] + row[WATER] * water_enthalpy(
+        row[TEMPERATURE]
+    )
+
+
+@jit
 def sensible_heat(state: np.ndarray, layers: int, heat_capacity_solids: float) -> float:
     """Enthalpy of all layers above solids and liquid water at 0 C [J]."""
     total = 0.0
     for i in range(layers):
-        row = state[i]
-        total += heat_capacity_solids * dry_mass(row) * row[TEMPERATURE] + row[
-            WATER
-        ] * water_enthalpy(row[TEMPERATURE])
+        total += layer_enthalpy(state[i], heat_capacity_solids)
     return total
 
 
@@ -180,7 +185,7 @@ def step(
             top = state[n - 1]
             solids = p.heat_capacity_solids * dry_mass(top)
             warmth = caught * water_enthalpy(max(temperature, 0.0))
-            held = solids * top[TEMPERATURE] + top[WATER] * water_enthalpy(top[TEMPERATURE])
+            held = layer_enthalpy(top, p.heat_capacity_solids)
             top[WATER] += caught
             top[TEMPERATURE] = temperature_of_enthalpy(held + warmth, solids, top[WATER])
             ledger[L_WATER_IN] += caught

@@ -303,14 +303,8 @@ class Column:
         self.open_lid()
         self.bin_state[BOTTLE_CAPACITY] = litres * HEAT_CAPACITY_WATER
         self.bin_state[BOTTLE_TEMPERATURE] = temperature_celsius
-        index = self.layers - 1
-        below = depth
-        while index > 0:
-            below -= acts.layer_thickness_estimate(self.state[index], self.vessel)
-            if below <= 0.0:
-                break
-            index -= 1
-        self.bin_state[BOTTLE_LAYER] = self.state[max(index, 0), LAYER_NUMBER]
+        index = acts.lowest_within(self.state, self.layers, self.vessel, depth)
+        self.bin_state[BOTTLE_LAYER] = self.state[index, LAYER_NUMBER]
         self._event()
 
     def dig_out(self, litres: float | None = None, kilograms: float | None = None) -> FloatArray:

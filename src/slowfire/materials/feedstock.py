@@ -29,6 +29,18 @@ _SHARES = (
 )
 
 
+def packing_named(word: str | None) -> Packing | None:
+    """Return the packing a word stands for, None for any other.
+
+    Examples
+    --------
+    >>> packing_named("Loose"), packing_named("heaped"), packing_named(None)
+    ('loose', None, None)
+    """
+    plain = word.strip().casefold() if word else ""
+    return "loose" if plain == "loose" else "dense" if plain == "dense" else None
+
+
 @dataclass(frozen=True)
 class Feedstock:
     """One material that can go into the bin, with contents as mass fractions.

@@ -7,7 +7,7 @@ from statistics import median
 
 from slowfire.errors import SlowfireError
 from slowfire.journal import Journal
-from slowfire.materials.feedstock import Packing, Portion
+from slowfire.materials.feedstock import Packing, Portion, packing_named
 from slowfire.materials.library import Library
 from slowfire.measures import Amount, Measures
 from slowfire.recipe.optimise import AtHand
@@ -167,9 +167,7 @@ def _ratios(loads: Sequence[Sequence[Portion]]) -> dict[str, float]:
 
 
 def _item(library: Library, measures: Measures, item: LoadItem) -> Portion | None:
-    packing: Packing | None = (
-        "loose" if item.packing == "loose" else "dense" if item.packing == "dense" else None
-    )
+    packing = packing_named(item.packing)
     kept = 1.0 - (item.held_back or 0.0) / 100.0
     number = item.amount.middle * kept
     return _portion(library, measures, item.material, number, item.amount.unit, packing)

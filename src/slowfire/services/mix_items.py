@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from slowfire.errors import InvalidInput
-from slowfire.materials.feedstock import PACKINGS, Feedstock, Packing, Portion
+from slowfire.materials.feedstock import Feedstock, Packing, Portion, packing_named
 from slowfire.materials.library import Library
 from slowfire.measures import Amount, Measures
 from slowfire.recipe.optimise import AtHand
@@ -31,8 +31,8 @@ class Typed:
 def _split_packing(text: str) -> tuple[str, Packing | None]:
     """Take a last word 'loose' or 'dense' off."""
     words = text.split()
-    if words and words[-1].casefold() in PACKINGS:
-        packing: Packing = "loose" if words[-1].casefold() == "loose" else "dense"
+    packing = packing_named(words[-1]) if words else None
+    if packing is not None:
         return " ".join(words[:-1]), packing
     return text.strip(), None
 

@@ -436,13 +436,3 @@ def replay_at(
     when = None if at is None else parse_at(at, journal)
     name = journal.site.bin_named(bin_name).name
     return journal, replay_bin(journal, name, when, progress)
-
-
-def column_at(path: str | Path, bin_name: str, at: str | None = None) -> Column:
-    """Return the bin itself at a time; arguments and errors as `replay_at`.
-
-    Returns
-    -------
-    Column
-    """
-    return replay_at(path, bin_name, at)[1].column
