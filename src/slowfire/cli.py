@@ -18,9 +18,11 @@ if TYPE_CHECKING:
     from slowfire.services.feedstocks import Sheet
     from slowfire.services.mix import Item, MixResult, MixState
     from slowfire.services.replay import ReplayResult
+    from slowfire.services.verify_model import VerifyResult
 
 WIDTH = 72  # a phone held sideways
 BAD_INPUT = 2
+PROMISE_BROKEN = 1
 _DECIMALS = 6
 # Typer may bring its own copy of click; its errors are found through the one class it shows.
 _USAGE_ERROR: Any = next(c for c in typer.BadParameter.__mro__ if c.__name__ == "ClickException")
@@ -167,15 +169,39 @@ def replay(
     _print(_as_json(dataclasses.asdict(result)) if as_json else _replay_lines(result))
 
 
-def _progress() -> Callable[[float], None] | None:
-    """A line that follows a replay, for somebody who watches; nothing for a pipe."""
+@app.command()
+def verify_model(
+    only: Annotated[
+        str | None,
+        typer.Option(metavar="ID,...", help="Only these set-ups, such as V1,V22,case-4."),
+    ] = None,
+    members: Annotated[
+        int, typer.Option(metavar="NUMBER", help="Bins run for each set-up, 1 to 1000.")
+    ] = 24,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+) -> None:
+    """Hold the model against published measurements; ends with 1 if too few pass."""
+    from slowfire.services.verify_model import verify_model as run
+
+    result = run(
+        [] if only is None else only.split(","),
+        members,
+        progress=_progress("Running the published set-ups"),
+    )
+    _clear_progress()
+    _print(_as_json(dataclasses.asdict(result)) if as_json else _verify_lines(result))
+    if not result.promise_kept:
+        raise typer.Exit(PROMISE_BROKEN)
+
+
+def _progress(words: str = "Replaying the journal") -> Callable[[float], None] | None:
+    """A line that follows long work, for somebody who watches; nothing for a pipe."""
     if not sys.stderr.isatty():
         return None
     from slowfire.services.replay import must_compile
 
-    words = "Replaying the journal"
     if must_compile():
-        words = "Preparing the model, once, about half a minute; then replaying"
+        words = f"Preparing the model, once, about half a minute. {words}"
 
     def show(share: float) -> None:
         typer.echo(f"\r{words}: {100.0 * share:3.0f} %", err=True, nl=False)
@@ -311,3 +337,10 @@ def _replay_lines(result: "ReplayResult") -> list[str]:
     lines += _paragraph("Assumed", result.assumptions)
     lines += ["", f"Books close to {result.balance_error_relative:.1e} of what went in."]
     return lines
+
+
+def _verify_lines(result: "VerifyResult") -> list[str]:
+    from slowfire.services.verify_words import check_lines, tally_lines
+
+    lines = check_lines(result)
+    return [*lines, *_paragraph("Together", tally_lines(result))]
