@@ -33,8 +33,10 @@ class PublishedCheck:
         What was measured.
     unit : str
         As printed.
-    value, low, high : float
-        Printed value and the band that passes [in `unit`].
+    value : float or None
+        Printed value [in `unit`]; None where only an order or a bound was printed.
+    low, high : float
+        The band that passes [in `unit`].
     held_out : bool
         Whether calibration must not see it.
     source, basis : str
@@ -46,7 +48,7 @@ class PublishedCheck:
     id: str
     quantity: str
     unit: str
-    value: float
+    value: float | None
     low: float
     high: float
     held_out: bool
@@ -87,7 +89,7 @@ def read_checks() -> tuple[PublishedCheck, ...]:
             row["id"],
             row["quantity"],
             row["unit"],
-            float(row["value"]),
+            float(row["value"]) if row["value"] else None,
             float(row["low"]),
             float(row["high"]),
             row["held_out"] == "yes",
@@ -113,9 +115,10 @@ def check_rows(checks: tuple[PublishedCheck, ...]) -> None:
     for check in checks:
         if keys.count(check.key) > 1:
             raise InvalidInput(f"{check.id} {check.quantity} has two rows; keep one.")
-        if not check.low <= check.value <= check.high:
+        middle = check.low if check.value is None else check.value
+        if not check.low <= middle <= check.high:
             raise InvalidInput(
-                f"{check.id} {check.quantity}: {check.value:g} lies outside its own band "
+                f"{check.id} {check.quantity}: {middle:g} lies outside its own band "
                 f"{check.low:g} to {check.high:g}."
             )
 

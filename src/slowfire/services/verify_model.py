@@ -25,7 +25,7 @@ class CheckRow:
     quantity: str
     unit: str
     meaning: str
-    printed: float
+    printed: float | None
     low: float
     high: float
     value: float
