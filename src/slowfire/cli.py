@@ -19,8 +19,10 @@ if TYPE_CHECKING:
     from slowfire.services.mix import Item, MixResult, MixState
     from slowfire.services.replay import ReplayResult
     from slowfire.services.verify_model import VerifyResult
+    from slowfire.services.weather import WeatherResult
 
 WIDTH = 72  # a phone held sideways
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 BAD_INPUT = 2
 PROMISE_BROKEN = 1
 _DECIMALS = 6
@@ -67,7 +69,9 @@ def _slowfire(
         typer.echo(f"slowfire {version('slowfire')}")
         raise typer.Exit
     if context.invoked_subcommand is None:
-        raise InvalidInput("Say what to do: mix, feedstocks or replay; see slowfire --help.")
+        raise InvalidInput(
+            "Say what to do: mix, feedstocks, replay or weather; see slowfire --help."
+        )
 
 
 @app.command()
@@ -192,6 +196,60 @@ def verify_model(
     _print(_as_json(dataclasses.asdict(result)) if as_json else _verify_lines(result))
     if not result.promise_kept:
         raise typer.Exit(PROMISE_BROKEN)
+
+
+@app.command()
+def weather(
+    town: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help='A larger town, such as Graz or "Birmingham, AL".'),
+    ] = None,
+    latitude: Annotated[
+        float | None, typer.Option(metavar="DEGREES", help="North positive, south negative.")
+    ] = None,
+    longitude: Annotated[
+        float | None, typer.Option(metavar="DEGREES", help="East positive, west negative.")
+    ] = None,
+    file: Annotated[
+        str | None, typer.Option(metavar="FILE", help="A weather file: EPW, TMY3 or CSV.")
+    ] = None,
+    start: Annotated[
+        str | None, typer.Option(metavar="DATE", help="First day; any year unless given.")
+    ] = None,
+    days: Annotated[
+        float | None, typer.Option(metavar="NUMBER", help="How many; a year unless given.")
+    ] = None,
+    rain: Annotated[
+        str | None, typer.Option(metavar="CLASS", help="dry, usual or wet, as you know it.")
+    ] = None,
+    wind: Annotated[
+        str | None, typer.Option(metavar="CLASS", help="sheltered, normal or windy.")
+    ] = None,
+    draw: Annotated[
+        int | None,
+        typer.Option(metavar="NUMBER", help="Draw a year by this number; the mean year if not."),
+    ] = None,
+    write: Annotated[
+        str | None, typer.Option(metavar="FILE", help="Write it by the hour, as a weather.csv.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+) -> None:
+    """Say what weather is taken at a place or stands in a file, month by month."""
+    from slowfire.services.weather import weather as look_up
+
+    result = look_up(
+        town,
+        latitude,
+        longitude,
+        file,
+        start=start,
+        days=days,
+        rain=rain,
+        wind=wind,
+        seed=draw,
+        write=write,
+    )
+    _print(_as_json(dataclasses.asdict(result)) if as_json else _weather_lines(result))
 
 
 def _progress(words: str = "Replaying the journal") -> Callable[[float], None] | None:
@@ -344,3 +402,36 @@ def _verify_lines(result: "VerifyResult") -> list[str]:
 
     lines = check_lines(result)
     return [*lines, *_paragraph("Together", tally_lines(result))]
+
+
+def _weather_lines(result: "WeatherResult") -> list[str]:
+    where = result.place
+    if result.latitude_degrees is not None and result.longitude_degrees is not None:
+        where += f" at {result.latitude_degrees:.2f}, {result.longitude_degrees:.2f}"
+    lines = textwrap.wrap(where, WIDTH)
+    if result.cell_distance_km is not None:
+        lines.append(
+            f"Land cell {result.cell_distance_km:.0f} km away, at {result.cell_latitude_degrees:g}"
+            f", {result.cell_longitude_degrees:g}, climate {result.climate}"
+        )
+    lines.append(f"{result.days:.0f} days from {result.start}, mean {result.mean_celsius:.1f} C")
+    if result.day_to_day_kelvin is not None and result.year_to_year_kelvin is not None:
+        lines.append(
+            f"Days stray by {result.day_to_day_kelvin:.1f} K, years by "
+            f"{result.year_to_year_kelvin:.1f} K (standard deviations)"
+        )
+    lines += [
+        "",
+        "       mean   low  high  humid    sun  walls   rain  wind",
+        "          C     C     C      %   W/m2   W/m2     mm   m/s",
+    ]
+    for one in result.months:
+        walls = "-" if one.walls_w_per_m2 is None else f"{one.walls_w_per_m2:.0f}"
+        lines.append(
+            f"{MONTHS[one.month - 1]}  {one.mean_celsius:6.1f}{one.lowest_celsius:6.1f}"
+            f"{one.highest_celsius:6.1f}{one.relative_humidity_percent:7.0f}"
+            f"{one.irradiance_w_per_m2:7.0f}{walls:>7}{one.rain_mm:7.0f}{one.wind_m_per_s:6.1f}"
+        )
+    if result.written is not None:
+        lines += ["", *textwrap.wrap(f"Written to {result.written}", WIDTH)]
+    return lines + _paragraph("Assumed", result.assumptions)

@@ -15,7 +15,7 @@ SHELTERS = ("sheltered", "normal", "windy")
 RAIN_CLASSES = ("dry", "usual", "wet")
 THERMOMETER_KINDS = ("lid", "probe", "infrared", "air")
 UNIT_SYSTEMS = ("metric", "us")
-WEATHER_KINDS = ("constant", "seasonal", "file")
+WEATHER_KINDS = ("constant", "seasonal", "grid", "file")
 ABOUT = ("bin", "thermometer", "measure", "material", "site")
 
 # Which inside sizes each shape needs; any other is refused for it.
@@ -215,23 +215,27 @@ class WeatherSetting:
     Parameters
     ----------
     kind : str
-        constant, seasonal or file [-].
+        constant, seasonal, grid (the shipped world grid) or file [-].
     mean_celsius : float or None
-        Mean of the year, or the constant temperature, -40 to 50; needed unless a file [degC].
+        Mean of the year, or the constant temperature, -40 to 50; needed by constant and seasonal,
+        allowed for grid where it is known better [degC].
     yearly_swing_kelvin, daily_swing_kelvin : float
         Warmest less coldest day of the year, 0 to 70; afternoon less dawn, 0 to 40 [K].
     coldest_day : int
         Day of the year, 1 to 366; 15 January unless given [day].
     relative_humidity_percent : float
         Used by constant, 5 to 100 [percent].
-    rain, wind : str
-        Classes dry, usual, wet and sheltered, normal, windy [-].
+    rain, wind : str or None
+        Classes dry, usual, wet and sheltered, normal, windy; None is usual and normal, with grid
+        what goes with the place, with a file what it holds [-].
     noise_kelvin : float
         Spread of the day-to-day weather, 0 to 15, 0 for none [K].
     seed : int
-        Seed of that noise [-].
+        Seed of that noise; with grid any but 0 draws a year of the place's own spread [-].
     file : str or None
-        Name of a CSV file in the journal's folder; needed by file [-].
+        Name of a weather file in the journal's folder; needed by file [-].
+    town : str or None
+        Name of a larger town, for grid, before the coordinates of the site [-].
 
     Raises
     ------
@@ -245,16 +249,23 @@ class WeatherSetting:
     daily_swing_kelvin: float = 0.0
     coldest_day: int = 15
     relative_humidity_percent: float = 75.0
-    rain: str = "usual"
-    wind: str = "normal"
+    rain: str | None = None
+    wind: str | None = None
     noise_kelvin: float = 0.0
     seed: int = 0
     file: str | None = None
+    town: str | None = None
 
     def __post_init__(self) -> None:
         one_of("kind", self.kind, WEATHER_KINDS)
-        one_of("rain", self.rain, RAIN_CLASSES)
-        one_of("wind", self.wind, SHELTERS)
+        if self.rain is not None:
+            one_of("rain", self.rain, RAIN_CLASSES)
+        if self.wind is not None:
+            one_of("wind", self.wind, SHELTERS)
+        if self.town is not None:
+            if self.kind != "grid":
+                raise RefusedField("town", f'town belongs to kind "grid", not "{self.kind}".')
+            _set(self, "town", name_text("town", self.town))
         if self.kind == "file":
             if self.file is None or self.mean_celsius is not None:
                 raise RefusedField(
@@ -262,22 +273,19 @@ class WeatherSetting:
                     'weather kind "file" needs file = "weather.csv" and no mean_celsius.',
                 )
             _set(self, "file", _file_name(self.file))
-        else:
-            if self.file is not None:
-                raise RefusedField("file", f'file belongs to kind "file", not "{self.kind}".')
-            if self.mean_celsius is None:
-                raise RefusedField(
-                    "mean_celsius",
-                    f'weather kind "{self.kind}" needs mean_celsius (-40 to 50 C).',
-                )
-            _set(
-                self,
+        elif self.file is not None:
+            raise RefusedField("file", f'file belongs to kind "file", not "{self.kind}".')
+        elif self.mean_celsius is None and self.kind != "grid":
+            raise RefusedField(
                 "mean_celsius",
-                number_in(
-                    "mean_celsius", self.mean_celsius, -40.0, 50.0, "C",
-                    "If it is in Fahrenheit, convert it.",
-                ),
-            )  # fmt: skip
+                f'weather kind "{self.kind}" needs mean_celsius (-40 to 50 C).',
+            )
+        if self.kind == "grid":
+            self._refuse_what_the_grid_knows()
+        if self.mean_celsius is not None:
+            advice = "If it is in Fahrenheit, convert it."
+            mean = number_in("mean_celsius", self.mean_celsius, -40.0, 50.0, "C", advice)
+            _set(self, "mean_celsius", mean)
         for name, low, high, unit in (
             ("yearly_swing_kelvin", 0.0, 70.0, "K"),
             ("daily_swing_kelvin", 0.0, 40.0, "K"),
@@ -291,6 +299,18 @@ class WeatherSetting:
             if value != int(value):
                 raise RefusedField(name, f"{name} is {value:g}; allowed is a whole number.")
             _set(self, name, int(value))
+
+    def _refuse_what_the_grid_knows(self) -> None:
+        for name in ("yearly_swing_kelvin", "daily_swing_kelvin"):
+            if getattr(self, name) != 0.0:
+                raise RefusedField(
+                    name, f'{name} belongs to kind "seasonal"; kind "grid" knows it: take it out.'
+                )
+        if self.noise_kelvin != 0.0 and self.seed == 0:
+            raise RefusedField(
+                "noise_kelvin",
+                'noise_kelvin with kind "grid" needs a seed above 0, which draws the weather.',
+            )
 
 
 @dataclass(frozen=True)
@@ -366,6 +386,15 @@ class Site:
             if getattr(self, name) is not None:
                 _set(self, name, number_in(name, getattr(self, name), -high, high, "degrees"))
         one_of("units", self.units, UNIT_SYSTEMS)
+        townless = (
+            self.weather is not None and self.weather.kind == "grid" and not self.weather.town
+        )
+        if townless and None in (self.latitude_degrees, self.longitude_degrees):
+            raise RefusedField(
+                "weather",
+                'weather kind "grid" needs town = "..." under [weather], or latitude_degrees and '
+                "longitude_degrees at the top.",
+            )
 
     @property
     def zone(self) -> ZoneInfo:
@@ -446,12 +475,13 @@ def _file_name(name: str) -> str:
         "/" in clean
         or "\\" in clean
         or clean.startswith(".")
-        or not clean.endswith(".csv")
+        or not clean.casefold().endswith((".csv", ".epw"))
         or clean == "entries.csv"
     ):
         raise RefusedField(
             "file",
-            f"file is {clean!r}; allowed is the bare name of a .csv file in the journal's folder.",
+            f"file is {clean!r}; allowed is the bare name of a .csv or .epw file in the "
+            "journal's folder.",
         )
     return clean
 

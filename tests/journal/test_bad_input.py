@@ -303,7 +303,7 @@ SITES = {
     "two names": ('"Drum"', '"timber BIN"', "line 8, column 1, bins", "give each its own name"),
     "thermometer": ('"probe"', '"prob"', "line 24, column 1, thermometers[1].kind", "mean probe?"),
     "weather": ("[measures_litres]", '[weather]\nkind = "mild"\n[measures_litres]',
-                "line 6, column 1, weather.kind", "constant, seasonal, file"),
+                "line 6, column 1, weather.kind", "constant, seasonal, grid, file"),
     "weather number": ("[measures_litres]", '[weather]\nkind = "constant"\n[measures_litres]',
                        "line 5, column 1, weather.mean_celsius", "-40 to 50 C"),
     "weather path": ("[measures_litres]", '[weather]\nkind = "file"\nfile = "../x.csv"\n'

@@ -217,9 +217,11 @@ def replay_bin(
 
     def earlier(hours: float) -> Air:
         begin = timeline.start - timedelta(hours=hours)
-        if journal.weather_file is not None or journal.site.weather is None:
+        file = journal.weather_file
+        if file is not None and ambient.start != timeline.start:
+            # a file of its own time says nothing of the time before it
             return _hourly(ambient, begin, hours)[0]
-        return _hourly(site_weather(journal.site, begin, hours + 25.0), begin, hours)[0]
+        return _hourly(site_weather(journal.site, begin, hours + 25.0, file), begin, hours)[0]
 
     if progress is not None:
         progress(0.0)

@@ -279,7 +279,7 @@ def seasonal(
     if noise_kelvin > 0.0:
         draws = np.random.default_rng(seed)
         day_mean = day_mean + _daily_anomalies(elapsed, noise_kelvin, draws)
-        rain_rate = _showers(elapsed, rain_per_hour, draws)
+        rain_rate = showers(elapsed, rain_per_hour, draws)
     swing = 0.5 * daily_swing_kelvin * np.cos(2.0 * np.pi * (hour_of_day - COLDEST_HOUR) / 24.0)
     temperature = np.clip(day_mean - swing, -60.0, 60.0)
     return Ambient(
@@ -323,10 +323,11 @@ def from_setting(
     Raises
     ------
     InvalidInput
-        If the setting names a file.
+        If the setting is of another kind.
     """
-    if setting.mean_celsius is None:
-        raise RefusedField("kind", "this weather is in a file; read the file instead.")
+    if setting.mean_celsius is None or setting.kind not in ("constant", "seasonal"):
+        raise RefusedField("kind", f'weather of kind "{setting.kind}" is not made of a setting.')
+    rain, wind = setting.rain or "usual", setting.wind or "normal"
     latitude = DEFAULT_LATITUDE_DEGREES if latitude_degrees is None else latitude_degrees
     made = seasonal(
         setting.mean_celsius,
@@ -336,8 +337,8 @@ def from_setting(
         hours,
         start=start,
         latitude_degrees=latitude,
-        rain=setting.rain,
-        wind=setting.wind,
+        rain=rain,
+        wind=wind,
         noise_kelvin=setting.noise_kelvin,
         seed=setting.seed,
     )
@@ -349,7 +350,7 @@ def from_setting(
         np.full_like(made.hours, setting.mean_celsius),
         np.full_like(made.hours, setting.relative_humidity_percent / 100.0),
         made.wind_speed,
-        np.full_like(made.hours, RAIN_MM_PER_YEAR[setting.rain] / HOURS_PER_YEAR),
+        np.full_like(made.hours, RAIN_MM_PER_YEAR[rain] / HOURS_PER_YEAR),
         made.irradiance,
         (f"The air stays at {setting.mean_celsius:g} C.", *made.assumptions[1:3]),
     )
@@ -454,7 +455,7 @@ def _daily_anomalies(elapsed: FloatArray, spread: float, draws: np.random.Genera
     return np.asarray(np.interp(elapsed, 24.0 * np.arange(days), spread * values))
 
 
-def _showers(elapsed: FloatArray, mean_rate: float, draws: np.random.Generator) -> FloatArray:
+def showers(elapsed: FloatArray, mean_rate: float, draws: np.random.Generator) -> FloatArray:
     """Return rain on drawn days; the expected total is that of the even rate."""
     days = int(elapsed[-1] // 24) + 1
     wet = draws.random(days) < WET_DAY_SHARE

@@ -54,8 +54,8 @@ def read_weather(
     zone: ZoneInfo,
     *,
     latitude_degrees: float = DEFAULT_LATITUDE_DEGREES,
-    rain: str = "usual",
-    wind: str = "normal",
+    rain: str | None = None,
+    wind: str | None = None,
 ) -> Ambient:
     """Return measured weather; what was not measured is assumed and said so.
 
@@ -68,8 +68,8 @@ def read_weather(
         Time zone of times without an offset [-].
     latitude_degrees : float
         For assumed sun [degree].
-    rain, wind : str
-        Classes for assumed rain and wind [-].
+    rain, wind : str or None
+        Classes for rain and wind that were not measured; usual and normal if None [-].
 
     Returns
     -------
@@ -117,10 +117,12 @@ def read_weather(
         )
     wind_speed = filled.get("wind_m_per_s")
     if wind_speed is None:
+        wind = wind or "normal"
         wind_speed = np.full_like(elapsed, _class_value("wind", wind, WIND_M_PER_S))
         assumptions.append(f"Wind was not measured; {wind_speed[0]:g} m/s ({wind}) is taken.")
     rain_rate = filled.get("rain_mm")
     if rain_rate is None:
+        rain = rain or "usual"
         yearly = _class_value("rain", rain, RAIN_MM_PER_YEAR)
         rain_rate = np.full_like(elapsed, yearly / HOURS_PER_YEAR)
         assumptions.append(f"Rain was not measured; {yearly:g} mm a year ({rain}) is taken.")

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from slowfire.physics.sun import wall_irradiance
+from slowfire.physics.sun import diffuse_share_erbs, wall_irradiance
 from slowfire.physics.water import drained_share, surplus_water, vapour_exchange
 
 
@@ -33,6 +33,23 @@ def test_vapour_exchange_in_proportion():
     assert vapour_exchange(0.0, 3e-5, 1.0, 0.2, 0.05, 1.2) == 0.0
 
 
-def test_shade_is_dark():
-    assert wall_irradiance(800.0, 0.0) == 0.0
-    assert wall_irradiance(800.0, 0.4) == pytest.approx(320.0)
+def test_no_light_no_sun_on_walls():
+    assert wall_irradiance(0.0, 0.3, 0.5, 0.2) == 0.0
+
+
+def test_overcast_walls_see_half_the_sky_and_half_the_ground():
+    assert wall_irradiance(100.0, 1.0, 0.5, 0.2) == pytest.approx(60.0)
+
+
+@given(st.floats(0.08, 0.98), st.floats(0.0, 0.9))
+def test_a_lower_sun_lights_walls_more(height, diffuse_share):
+    assert wall_irradiance(300.0, diffuse_share, height - 0.01, 0.2) > wall_irradiance(
+        300.0, diffuse_share, height, 0.2
+    )
+
+
+def test_diffuse_share_has_no_jump():
+    for clearness, width in ((0.22, 0.005), (0.8, 0.005)):
+        below = diffuse_share_erbs(clearness - 1e-9)
+        above = diffuse_share_erbs(clearness + 1e-9)
+        assert abs(below - above) < width

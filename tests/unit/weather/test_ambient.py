@@ -145,7 +145,9 @@ def test_a_site_gives_its_weather() -> None:
     """Constant, seasonal and nothing said."""
     start = datetime(2026, 1, 15, tzinfo=UTC)
     unsaid = site_weather(SITE, start, 24.0)
-    assert "year of 10 C on average" in unsaid.assumptions[0]
+    assert "neither weather nor latitude and longitude" in unsaid.assumptions[0]
+    assert "mild inland year is assumed" in unsaid.assumptions[0]
+    assert "year of 10 C on average" in unsaid.assumptions[1]
     setting = WeatherSetting("constant", 7.0, relative_humidity_percent=60)
     still = site_weather(Site("Yard", "UTC", SITE.bins, weather=setting), start, 24.0)
     assert set(still.temperature_celsius) == {7.0}
