@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: run test test-long check bench calibrate screenshots example docs lock clean
+.PHONY: run test test-long check bench verify calibrate adopt screenshots example docs lock clean
 
 run: $(VENV)/.run-ready
 	@$(BIN)/slowfire replay examples/courtyard --bin "Timber bin"
@@ -26,9 +26,15 @@ check: $(VENV)/.test-ready
 bench: $(VENV)/.test-ready
 	$(BIN)/python -m benchmarks.column
 
-TRIALS ?= 6
-calibrate: $(VENV)/.test-ready
-	$(BIN)/python tools/calibrate.py $(TRIALS)
+verify: $(VENV)/.run-ready
+	$(BIN)/python tools/verify.py
+
+# The fit resumes where it stopped; `make adopt` writes it into the package.
+calibrate: $(VENV)/.run-ready
+	$(BIN)/python tools/calibrate.py
+
+adopt: $(VENV)/.run-ready
+	$(BIN)/python tools/calibrate.py --adopt
 
 screenshots: $(VENV)/.run-ready
 	$(BIN)/python tools/make_screenshots.py

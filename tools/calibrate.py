@@ -26,6 +26,9 @@ from slowfire.published.checks import PublishedCheck, read_checks
 from slowfire.published.verify import judge, set_up_named
 from slowfire.services.verify_model import in_threads
 
+sys.path.insert(0, str(Path(__file__).parent))
+import practice
+
 ROOT = Path(__file__).resolve().parent.parent
 RESULTS = ROOT / "benchmarks" / "results" / "calibration.json"
 ROUNDS = ROOT / "benchmarks" / "results" / "calibration-rounds.npz"
@@ -90,7 +93,14 @@ def run_rows(
     members = values.shape[1]
     sets = [parameters_of(names, values[:, j]) for j in range(members)]
     found = np.empty((len(checks), members))
-    for place, name in enumerate(dict.fromkeys(check.id for check in checks)):
+    habits = {check.key: habit for check, habit in practice.rows()}
+    for habit in dict.fromkeys(habits.values()):
+        seasons = list(in_threads([lambda s=one, h=habit: practice.season(s, *h) for one in sets]))
+        for i, check in enumerate(checks):
+            if habits.get(check.key) == habit:
+                found[i] = [one[check.quantity] for one in seasons]
+    published = [check for check in checks if check.key not in habits]
+    for place, name in enumerate(dict.fromkeys(check.id for check in published)):
         set_up = set_up_named(name)
         draws = set_up.draws(members, SEED + place)
 
@@ -131,17 +141,21 @@ def seen_by(unbounded: FloatArray, predicted: FloatArray) -> FloatArray:
 
 
 def commit() -> str:
-    return subprocess.run(
-        ["git", "describe", "--always", "--dirty"],
-        capture_output=True,
-        text=True,
-        cwd=ROOT,
-        check=True,
-    ).stdout.strip()
+    try:
+        return subprocess.run(
+            ["git", "describe", "--always", "--dirty"],
+            capture_output=True,
+            text=True,
+            cwd=ROOT,
+            check=True,
+        ).stdout.strip()
+    except (OSError, subprocess.CalledProcessError):
+        return "unknown"
 
 
 def fit(members: int, rounds: int) -> None:
     checks = [check for check in read_checks() if not check.held_out]
+    checks += [check for check, _ in practice.rows()]
     refuse_held_out(checks)
     names = free_names()
     unit = qmc.LatinHypercube(len(names), rng=SEED).random(members).T
@@ -176,17 +190,9 @@ def write(checks, names, prior, first, state, members, rounds) -> None:
     values = to_values(names, state)
     middle = to_values(names, state.mean(axis=1, keepdims=True))[:, 0]
     seen = seen_by(prior, misses(checks, first))
-    parameters = parameters_of(names, middle)
-    judged = []
-    for name in dict.fromkeys(check.id for check in checks):
-        set_up = set_up_named(name)
-        rows = [check for check in checks if check.id == name]
-        runs = list(
-            in_threads(
-                [lambda g=given, s=set_up: s.run(parameters, g) for given in set_up.draws(24)]
-            )
-        )
-        judged += [judge(check, np.array([one[check.quantity] for one in runs])) for check in rows]
+    best = np.repeat(middle[:, None], 24, axis=1)
+    found = run_rows(checks, names, best)
+    judged = [judge(check, ours) for check, ours in zip(checks, found, strict=True)]
     result = {
         "commit": commit(),
         "measured": datetime.now(UTC).isoformat(timespec="seconds"),

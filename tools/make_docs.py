@@ -6,6 +6,8 @@ import unicodedata
 from collections import Counter
 from pathlib import Path
 
+from docs_checks import models_page
+
 from slowfire.column.parameters import priors
 from slowfire.materials.library import load_library
 
@@ -14,7 +16,7 @@ DOCS = ROOT / "docs"
 BIBLIOGRAPHY = ROOT / "src" / "slowfire" / "sources.bib"
 
 PLAIN_SOURCES = {
-    "fit": "a starting value of ours that is there to be fitted; process-model.md says which were",
+    "fit": "a starting value of ours, there to be fitted; models-and-limits.md shows the fit",
     "common practice": "a fact of the trade, no source",
     "numerics": "no property of the bin, only of how it is computed",
 }
@@ -44,7 +46,7 @@ def parameters_page() -> str:
     lines += [f"- `{word}`: {meaning}" for word, meaning in PLAIN_SOURCES.items()]
     lines += [
         "",
-        "What each does stands in [process-model.md](process-model.md).",
+        "What each does stands in [models-and-limits.md](models-and-limits.md).",
         "",
         "| name | value | range | unit | source | note |",
         "|---|---|---|---|---|---|",
@@ -167,8 +169,9 @@ def sources_page() -> str:
         "# Sources",
         "",
         "Made by `make docs` from `src/slowfire/sources.bib`. Docstrings, "
-        "[parameters.md](parameters.md) and [process-model.md](process-model.md) name these works "
-        "by key; where the values of materials come from stands in [materials.md](materials.md).",
+        "[parameters.md](parameters.md) and [models-and-limits.md](models-and-limits.md) name "
+        "these works by key; where the values of materials come from stands in "
+        "[materials.md](materials.md).",
         "",
         f"{from_memory} of the {len(entries)} works carry **from memory**: the entry, and what is "
         "cited from it, was written down without the work at hand. Look a value up before you "
@@ -202,6 +205,7 @@ def sources_page() -> str:
 
 
 PAGES = {
+    "models-and-limits.md": models_page,
     "parameters.md": parameters_page,
     "materials.md": materials_page,
     "sources.md": sources_page,

@@ -411,7 +411,7 @@ def _move(reader: _Reader, when: datetime, payload: r.Move) -> None:
         if payload.shelter is not None:
             vessel = vessel._replace(wind_share=WIND_SHARES[payload.shelter])
         if payload.sun is not None:
-            vessel = vessel._replace(sun_share=0.25 * payload.sun / 100.0)
+            vessel = vessel._replace(sun_share=payload.sun / 100.0)
         column.vessel = vessel
 
     reader.act(when, f"moved to {payload.place}", apply)

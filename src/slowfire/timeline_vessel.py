@@ -9,7 +9,6 @@ from slowfire.site import Bin, WallLayer
 from slowfire.vessel import Fittings, Vessel, box, heap, taper
 
 WIND_SHARES = {"sheltered": 0.2, "normal": 0.4, "windy": 0.8}
-SUN_ON_WALLS = 0.25  # walls see at most this share of the horizontal irradiance, over a day
 PLASTIC_WALL = (("plastic", 0.004),)
 USUAL_SLOT = 0.3  # [m]
 USUAL_INLET = 0.003  # [m^2]
@@ -70,7 +69,7 @@ def vessel_of(record: Bin) -> tuple[Vessel, tuple[str, ...]]:
         side_open=record.open_share_percent / 100.0 if record.slatted else 0.0,
         roofed=record.roofed,
         wind_share=WIND_SHARES[record.shelter],
-        sun_share=SUN_ON_WALLS * record.sun_share_percent / 100.0,
+        sun_share=record.sun_share_percent / 100.0,
     )
     height = (record.inside_height_cm or 0.0) / 100.0
     if record.shape == "box":

@@ -33,7 +33,7 @@ class Vessel(NamedTuple):
     side_open: float  # share of the side that lets air in, 0-1 [-]
     rain_share: float  # of the rain falling on the plan area that gets in [-]
     wind_share: float  # of the wind that reaches the bin [-]
-    sun_share: float  # of the horizontal irradiance that falls on the walls, mean [-]
+    sun_share: float  # of the sun in the open that reaches walls and lid [-]
     absorptance: float  # of walls and lid [-]
     emissivity: float  # [-]
     tub_rain_area: float  # open area of the tub that catches rain [m^2]
@@ -170,7 +170,7 @@ class Fittings:
     side_open: float = 0.0
     roofed: bool = False
     wind_share: float = 0.4
-    sun_share: float = 0.1
+    sun_share: float = 0.25
     tub_rain_area: float = 0.0
 
 
@@ -385,7 +385,7 @@ def heap(base_diameter: float, height: float, roofed: bool = False) -> Vessel:
             side_open=1.0,
             roofed=roofed,
             wind_share=0.6,
-            sun_share=0.4,
+            sun_share=0.8,
         ),
     )
 

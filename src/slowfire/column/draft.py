@@ -37,6 +37,7 @@ from slowfire.column.positions import (
     WATER,
     WOOD,
 )
+from slowfire.column.tridiagonal import solve_neighbours
 from slowfire.constants import (
     CARBON_DIOXIDE_IN_AIR,
     GRAVITY,
@@ -92,7 +93,41 @@ ENERGY_NET = 41  # [W]
 HEAT_LINK = 43  # conductance of the lower half [W/K]
 GIVING = 44  # 1 plus the share of its water a layer would give off in a step [-]
 SKEW = 45  # heat made at the centre less at the edge, by that of the mean [-]
-N_WORK = 46
+MIDDLE = 46  # temperature at the middle of the step, looked ahead [C]
+WET = 47  # factor of moisture [-]
+AIRY = 48  # share of wet clods that oxygen reaches [-]
+PH = 49  # [-]
+WARMTH = 50  # factor of temperature and acids, mean over the section [-]
+OFFSET = 51  # outer point of the section less its mean [K]
+TEMPERATURE_OLD = 52  # at the start of the step [C]
+WATER_OLD = 53  # [kg]
+OUT = 54  # gas leaving a layer through all faces [kg/s]
+FROM_BELOW = 55  # gas entering through the lower face, draft and exchange [kg/s]
+FROM_ABOVE = 56  # through the upper face [kg/s]
+FROM_OUTSIDE = 57  # outside air entering through side and base [kg/s]
+ENTHALPY = 58  # of the gas of a layer [J/kg]
+ENTHALPY_SLOPE = 59  # the same by temperature [J/(kg*K)]
+SATURATED_SLOPE = 60  # [1/K]
+WALL = 61  # conductance through the wall [W/K]
+WALL_SIDE = 62  # temperature the mean loses heat to through the wall [C]
+DIAGONAL = 63  # the system being solved
+LOWER = 64
+UPPER = 65
+RIGHT = 66
+SOLUTION = 67
+INVERSE = 68
+HEATED = 69  # change of temperature to where the fluxes of the last step were taken [K]
+NODE_LINK = 70  # conductance of a face to the draft [kg/(s*Pa)]
+DRIVE = 71  # buoyancy across a face [Pa]
+SOFT = 72  # dry mass of the soft part [kg]
+COARSE = 73  # loose volume of the bulking wood [m^3]
+SOLID = 74  # volume without pores [m^3]
+FRESH = 75  # loose dry density of the soft part [kg/m^3]
+WEIGHT = 76  # by plan area [Pa]
+REACHED = 77  # degrees of the heat history exceeded, at centre and edge [-]
+WAITING = 79  # time spent so, not yet written, at centre and edge [h]
+CORE_DEMAND = 81  # oxygen asked for where it does not reach [kg/s]
+N_WORK = 82
 
 LEAST_LEAK = 1e-12  # keeps the network of a bin without any opening solvable [kg/(s*Pa)]
 
@@ -147,6 +182,72 @@ def water_held(row: np.ndarray, parameters: Parameters) -> float:
 
 
 @jit
+def masses(
+    state: np.ndarray,
+    layers: int,
+    parameters: Parameters,
+    gravity: float,
+    work: np.ndarray,
+) -> None:
+    """What a layer weighs, holds and fills without its pores, and how densely it lies unloaded.
+
+    `gravity` is that on a square metre of the plan [1/(s^2*m)].
+    """
+    p = parameters
+    # pores inside chips hold water or still air, so a chip counts as a whole piece
+    chip = 1000.0 / p.wood_piece_density - 1000.0 / 1600.0
+    soft = work[SOFT]
+    coarse = work[COARSE]
+    solid = work[SOLID]
+    fresh = work[FRESH]
+    weight = work[WEIGHT]
+    dry = work[DRY]
+    moisture = work[MOISTURE]
+    held = work[SCRATCH_A]
+    inside = work[SCRATCH_B]
+    added = work[SCRATCH_C]
+    loose = work[SCRATCH_D]
+    for i in range(layers):
+        row = state[i]
+        wood = row[WOOD]
+        organic = row[RAPID] + row[SLOW] + row[RESISTANT]
+        water = row[WATER]
+        soft[i] = organic + row[ASH]
+        dry[i] = soft[i] + wood
+        weight[i] = dry[i] + water
+        moisture[i] = water
+        held[i] = water_held(row, p)
+        inside[i] = wood
+        solid[i] = organic / 1600.0 + wood / p.wood_piece_density + row[ASH] / 2500.0
+        coarse[i] = row[LOOSE_WOOD] * wood / row[ADDED_WOOD] if row[ADDED_WOOD] > 0.0 else 0.0
+        added[i] = row[ADDED_SOFT]
+        loose[i] = row[LOOSE_SOFT]
+        fresh[i] = row[SLUMPED]
+    # short loops over few rows each, which the compiler turns into vectors
+    for i in range(layers):
+        water = moisture[i] * p.hold_wood * inside[i] / max(held[i], 1e-300)
+        inside[i] = moisture[i] - min(water, inside[i] * chip)
+    for i in range(layers):
+        solid[i] += inside[i] / 1000.0
+    activity = work[ACTIVITY]
+    for i in range(layers):
+        activity[i] = _water_activity(moisture[i] / max(dry[i], 1e-300))
+    for i in range(layers):
+        moisture[i] /= max(weight[i], 1e-300)
+        weight[i] *= gravity
+    for i in range(layers):
+        # nothing soft has no volume
+        loose[i] = min(added[i] / loose[i], p.packed_density) if loose[i] > 0.0 else 0.0
+    for i in range(layers):
+        left = min(soft[i] / added[i], 1.0) if added[i] > 0.0 else 1.0
+        density = _decayed(loose[i], max(p.humus_density, loose[i]), left)
+        # wet tissue and paper lose their stiffness and slump towards the density of crumb
+        fresh[i] = density + max(p.humus_density - density, 0.0) * p.slump * fresh[i]
+    for i in range(layers):
+        soft[i] = soft[i] if loose[i] > 0.0 else 0.0
+
+
+@jit
 def geometry(
     state: np.ndarray,
     layers: int,
@@ -155,86 +256,191 @@ def geometry(
     parameters: Parameters,
     work: np.ndarray,
 ) -> None:
-    """Thickness, air space and water activity of every layer, from the top down then up."""
+    """Thickness, air space and water activity of every layer.
+
+    How much the walls carry depends on how high the layers are: this starts from the heights of
+    the last step, or from none in a fresh work array and then goes round until they agree.
+    """
+    p = parameters
     mean_area = 0.5 * (vessel.base_area + vessel.top_area)
     mean_perimeter = 0.5 * (vessel.base_perimeter + vessel.top_perimeter)
-    friction = parameters.wall_friction * parameters.lateral_pressure_ratio
+    friction = p.wall_friction * p.lateral_pressure_ratio * mean_perimeter / mean_area / mean_area
     if vessel.side_open >= 1.0:
         friction = 0.0
-    overburden = 0.0
-    for k in range(layers):
-        i = layers - 1 - k
-        row = state[i]
-        soft = row[RAPID] + row[SLOW] + row[RESISTANT] + row[ASH]
-        wood = row[WOOD]
-        dry = soft + wood
-        water = row[WATER]
-        soft_volume = 0.0
-        wood_volume = 0.0
-        mass = dry + water
-        if row[LOOSE_WOOD] > 0.0 and row[ADDED_WOOD] > 0.0:
-            wood_volume = row[LOOSE_WOOD] * wood / row[ADDED_WOOD]
-        if row[LOOSE_SOFT] > 0.0 and row[ADDED_SOFT] > 0.0:
-            loose = min(row[ADDED_SOFT] / row[LOOSE_SOFT], parameters.packed_density)
-            fresh = _decayed(
-                loose,
-                max(parameters.humus_density, loose),
-                min(soft / row[ADDED_SOFT], 1.0),
-            )
-            # wet tissue and paper lose their stiffness and slump towards the density of crumb
-            if parameters.humus_density > fresh:
-                fresh += (parameters.humus_density - fresh) * parameters.slump * row[SLUMPED]
-            guess = soft / fresh
-            share = wood_volume / (wood_volume + guess + 1e-12)
-            borne = parameters.coarse_support * min(1.0, 2.0 * share)
-            load = (overburden + 0.5 * mass * GRAVITY / mean_area) * (1.0 - borne)
-            packed = _loaded(
-                load, fresh, max(parameters.packed_density, fresh), parameters.compressibility
-            )
-            density = fresh + (packed - fresh) * row[SETTLED]
-            soft_volume = soft / density
-        volume = _mixed(
-            soft_volume, wood_volume, parameters.coarse_voids, parameters.coarse_filling
-        )
-        # pores inside chips hold water or still air, so a chip counts as a whole piece
-        held = water_held(row, parameters)
-        inside = water * parameters.hold_wood * wood / max(held, 1e-300)
-        inside = min(inside, wood * (1000.0 / parameters.wood_piece_density - 1000.0 / 1600.0))
-        solid = (
-            (row[RAPID] + row[SLOW] + row[RESISTANT]) / 1600.0
-            + wood / parameters.wood_piece_density
-            + row[ASH] / 2500.0
-            + (water - inside) / 1000.0
-        )
-        volume = max(volume, solid / 0.9)
-        volume = max(volume, 1e-7)
-        work[VOLUME, i] = volume
-        work[AIR_SPACE, i] = 1.0 - solid / volume
-        work[BULK, i] = mass / volume
-        work[MOISTURE, i] = water / mass if mass > 0.0 else 0.0
-        work[DRY, i] = dry
-        work[ACTIVITY, i] = _water_activity(water / dry) if dry > 0.0 else 1.0
-        thickness = volume / mean_area
-        overburden = (overburden + mass * GRAVITY / mean_area) / (
-            1.0 + friction * mean_perimeter / mean_area * thickness
-        )
-        work[FROZEN, i] = _frozen_share(row[TEMPERATURE])
+    masses(state, layers, p, GRAVITY / mean_area, work)
+    soft = work[SOFT]
+    coarse = work[COARSE]
+    solid = work[SOLID]
+    fresh = work[FRESH]
+    weight = work[WEIGHT]
+    volume = work[VOLUME]
+    settled = work[SCRATCH_A]
+    free = work[SCRATCH_B]
+    relief = work[SCRATCH_C]
+    load = work[SCRATCH_D]
+    for i in range(layers):
+        settled[i] = state[i, SETTLED]
+        work[TEMPERATURE_OLD, i] = state[i, TEMPERATURE]
+    for i in range(layers):
+        share = coarse[i] / (coarse[i] + soft[i] / max(fresh[i], 1e-300) + 1e-12)
+        # chips that touch each other bear part of what lies above
+        free[i] = 1.0 - p.coarse_support * min(1.0, 2.0 * share)
+    rounds = 1 if layers > 0 and volume[0] > 0.0 else 6
+    for _ in range(rounds):
+        for i in range(layers):
+            relief[i] = 1.0 / (1.0 + friction * volume[i])
+        overburden = 0.0
+        for k in range(layers):
+            i = layers - 1 - k
+            load[i] = (overburden + 0.5 * weight[i]) * free[i]
+            overburden = (overburden + weight[i]) * relief[i]
+        for i in range(layers):
+            packed = _loaded(load[i], fresh[i], max(p.packed_density, fresh[i]), p.compressibility)
+            density = fresh[i] + (packed - fresh[i]) * settled[i]
+            volume[i] = soft[i] / max(density, 1e-300)
+        for i in range(layers):
+            mixed = _mixed(volume[i], coarse[i], p.coarse_voids, p.coarse_filling)
+            volume[i] = max(mixed, solid[i] / 0.9, 1e-7)
+    air_space = work[AIR_SPACE]
+    bulk = work[BULK]
+    frozen = work[FROZEN]
+    temperature = work[TEMPERATURE_OLD]
+    for i in range(layers):
+        air_space[i] = 1.0 - solid[i] / volume[i]
+    for i in range(layers):
+        bulk[i] = weight[i] * mean_area / GRAVITY / volume[i]
+    for i in range(layers):
+        frozen[i] = _frozen_share(temperature[i])
+    heights(layers, bin_state, vessel, work)
+
+
+@jit
+def heights(layers: int, bin_state: np.ndarray, vessel: Vessel, work: np.ndarray) -> None:
+    """Thickness, plan and side area of every layer from its volume."""
+    volume = work[VOLUME]
+    thickness = work[THICKNESS]
+    area = work[AREA]
+    side = work[SIDE]
+    radius = work[RADIUS]
+    tops = work[SCRATCH_A]
     below = 0.0
-    height = 0.0
+    for i in range(layers):
+        below += volume[i]
+        tops[i] = below
+    if abs(vessel.top_area - vessel.base_area) < 1e-9 * vessel.base_area:
+        for i in range(layers):
+            tops[i] /= vessel.base_area
+    else:
+        for i in range(layers):
+            tops[i] = height_of_volume(vessel, tops[i])
+    if layers > 0:
+        thickness[0] = max(tops[0], 1e-6)
+    for i in range(1, layers):
+        thickness[i] = max(tops[i] - tops[i - 1], 1e-6)
+    for i in range(layers):
+        area[i] = volume[i] / thickness[i]
     slope = (vessel.top_perimeter - vessel.base_perimeter) / vessel.height
     for i in range(layers):
-        below += work[VOLUME, i]
-        top = height_of_volume(vessel, below)
-        thickness = max(top - height, 1e-6)
-        work[THICKNESS, i] = thickness
-        area = work[VOLUME, i] / thickness
-        work[AREA, i] = area
-        middle = min(0.5 * (top + height), vessel.height)
-        perimeter = vessel.base_perimeter + slope * middle
-        work[SIDE, i] = perimeter * thickness
-        work[RADIUS, i] = 2.0 * area / perimeter
-        height = top
-    bin_state[FILL_HEIGHT] = height
+        # the perimeter, at mid-height
+        middle = min(tops[i] - 0.5 * thickness[i], vessel.height)
+        radius[i] = vessel.base_perimeter + slope * middle
+    for i in range(layers):
+        side[i] = radius[i] * thickness[i]
+    for i in range(layers):
+        radius[i] = 2.0 * area[i] / radius[i]
+    bin_state[FILL_HEIGHT] = tops[layers - 1] if layers > 0 else 0.0
+
+
+@jit
+def resistances(
+    state: np.ndarray, layers: int, vessel: Vessel, parameters: Parameters, work: np.ndarray
+) -> None:
+    """Density of the gas, resistance of half of every layer [Pa*s/kg] and ease of its side."""
+    n = layers
+    p = parameters
+    middle = work[MIDDLE]
+    vapour = work[SCRATCH_A]
+    oxygen = work[SCRATCH_B]
+    carbon_dioxide = work[SCRATCH_C]
+    half = work[SCRATCH_D]
+    density = work[DENSITY]
+    activity = work[ACTIVITY]
+    for i in range(n):
+        row = state[i]
+        # looked ahead to the middle of the step
+        middle[i] = 1.5 * row[TEMPERATURE] - 0.5 * row[TEMPERATURE_BEFORE]
+        oxygen[i] = row[OXYGEN]
+        carbon_dioxide[i] = row[CARBON_DIOXIDE]
+        half[i] = row[CHANNELS]
+    for i in range(n):
+        vapour[i] = activity[i] * _saturation_pressure(min(middle[i], 99.0))
+    for i in range(n):
+        density[i] = _gas_density(
+            middle[i], vapour[i], oxygen[i], carbon_dioxide[i], STANDARD_PRESSURE
+        )
+    air_space = work[AIR_SPACE]
+    frozen = work[FROZEN]
+    mobility = work[SCRATCH_A]
+    for i in range(n):
+        mobility[i] = (1.0 + (p.channel_factor - 1.0) * half[i]) * _kozeny_carman(
+            air_space[i], p.particle_diameter, p.permeability_cap
+        )
+    for i in range(n):
+        # ice plugs the pores little by little
+        liquid = 1.0 - frozen[i]
+        mobility[i] *= max(liquid * liquid * liquid, 1e-3)
+    for i in range(n):
+        mobility[i] *= density[i] / _viscosity(middle[i])
+    thickness = work[THICKNESS]
+    area = work[AREA]
+    for i in range(n):
+        half[i] = 0.5 * thickness[i] / (mobility[i] * area[i])
+    side_flow = work[SIDE_FLOW]
+    if vessel.side_open > 0.0:
+        side = work[SIDE]
+        radius = work[RADIUS]
+        for i in range(n):
+            # lateral way from the middle to the open side, about half the radius
+            way = 0.5 * radius[i] + 1e-6
+            side_flow[i] = vessel.side_open * mobility[i] * side[i] / way
+    else:
+        for i in range(n):
+            side_flow[i] = 0.0
+
+
+@jit
+def network(layers: int, outside: float, work: np.ndarray) -> float:
+    """Conductance and drive of every inner face, and the rows of the nodes between them.
+
+    Node i is layer i, the last one the head-space. Returns the drive at the base [Pa].
+    """
+    n = layers
+    half = work[SCRATCH_D]
+    lift = work[SCRATCH_A]
+    density = work[DENSITY]
+    thickness = work[THICKNESS]
+    link = work[NODE_LINK]  # through the face below a node
+    drive = work[DRIVE]
+    diagonal = work[DIAGONAL]
+    upper = work[UPPER]
+    right = work[RIGHT]
+    side = work[SIDE_FLOW]
+    for i in range(n):
+        lift[i] = 0.5 * GRAVITY * (outside - density[i]) * thickness[i]
+    half[n] = 0.0
+    lift[n] = 0.0
+    for i in range(1, n + 1):
+        link[i] = 1.0 / (half[i - 1] + half[i])
+    for i in range(1, n + 1):
+        drive[i] = lift[i - 1] + lift[i]
+    link[0] = 0.0
+    for i in range(n):
+        upper[i] = link[i + 1]
+    for i in range(n):
+        diagonal[i] = link[i] + link[i + 1] + side[i] + LEAST_LEAK
+    for i in range(1, n):
+        right[i] = link[i] * drive[i] - link[i + 1] * drive[i + 1]
+    return lift[0]
 
 
 @jit
@@ -271,27 +477,7 @@ def draft(
         bin_state[HEAD_CARBON_DIOXIDE],
         STANDARD_PRESSURE,
     )
-    for i in range(n):
-        t = 1.5 * state[i, TEMPERATURE] - 0.5 * state[i, TEMPERATURE_BEFORE]
-        vapour = work[ACTIVITY, i] * _saturation_pressure(min(t, 99.0))
-        density = _gas_density(
-            t, vapour, state[i, OXYGEN], state[i, CARBON_DIOXIDE], STANDARD_PRESSURE
-        )
-        work[DENSITY, i] = density
-        gain = 1.0 + (parameters.channel_factor - 1.0) * state[i, CHANNELS]
-        permeability = gain * _kozeny_carman(
-            work[AIR_SPACE, i], parameters.particle_diameter, parameters.permeability_cap
-        )
-        if work[FROZEN, i] > 0.0:
-            # ice plugs the pores little by little
-            permeability *= max((1.0 - work[FROZEN, i]) ** 3, 1e-3)
-        mobility = density * permeability / _viscosity(t)
-        # resistance of half a layer [Pa*s/kg]
-        work[SCRATCH_D, i] = 0.5 * work[THICKNESS, i] / (mobility * work[AREA, i])
-        # lateral way from the middle to the open side, about half the radius
-        work[SIDE_FLOW, i] = (
-            vessel.side_open * mobility * work[SIDE, i] / (0.5 * work[RADIUS, i] + 1e-6)
-        )
+    resistances(state, n, vessel, parameters, work)
     speed = wind_speed * vessel.wind_share
     suction = -_wind(speed, parameters.vent_wind_coefficient, outside)
     vent_area = vessel.vent_slot_length * bin_state[VENT_OPENING] + vessel.lid_leak_area
@@ -312,6 +498,12 @@ def draft(
     base_drive = 0.0
     inlet_conductance = 0.0
     vent_conductance = 0.0
+    links = work[NODE_LINK]
+    drives = work[DRIVE]
+    side_and_up = 0.0
+    if n > 0:
+        base_drive = network(n, outside, work)
+        side_and_up = work[DIAGONAL, 0]
     for _ in range(3):
         vent_conductance = _orifice(vent_dp, vent_area, parameters.discharge_coefficient, outside)
         orifice = _orifice(inlet_dp, inlet_area, parameters.discharge_coefficient, outside)
@@ -324,46 +516,11 @@ def draft(
             vent_flow = (work[PRESSURE, 0] + top_drive) * vent_conductance
         else:
             inlet_conductance = orifice / (1.0 + orifice * work[SCRATCH_D, 0])
-            base_drive = GRAVITY * (outside - work[DENSITY, 0]) * 0.5 * work[THICKNESS, 0]
-            # Thomas elimination from the base up: A diagonal, C upper, B right side
-            for i in range(n + 1):
-                lower = 0.0
-                drive = 0.0
-                if i == 0:
-                    lower = inlet_conductance
-                    drive = base_drive
-                else:
-                    upper_half = work[SCRATCH_D, i] if i < n else 0.0
-                    lower = 1.0 / (work[SCRATCH_D, i - 1] + upper_half)
-                    drive = (
-                        GRAVITY * (outside - work[DENSITY, i - 1]) * 0.5 * work[THICKNESS, i - 1]
-                    )
-                    if i < n:
-                        drive += GRAVITY * (outside - work[DENSITY, i]) * 0.5 * work[THICKNESS, i]
-                work[FLOW, i] = drive  # drive of the face below node i
-                work[HEAT_LINK, i] = lower
-            for i in range(n + 1):
-                up = work[HEAT_LINK, i + 1] if i < n else vent_conductance
-                up_drive = work[FLOW, i + 1] if i < n else top_drive
-                side = work[SIDE_FLOW, i] if i < n else 0.0
-                right = work[HEAT_LINK, i] * work[FLOW, i] - up * up_drive
-                if i == 0:
-                    right += forced
-                diagonal = work[HEAT_LINK, i] + up + side + LEAST_LEAK
-                off = 0.0
-                if i > 0:
-                    off = work[HEAT_LINK, i]
-                    factor = off / work[SCRATCH_A, i - 1]
-                    diagonal -= factor * off
-                    right += factor * work[SCRATCH_B, i - 1]
-                work[SCRATCH_A, i] = diagonal
-                work[SCRATCH_B, i] = right
-            work[PRESSURE, n] = work[SCRATCH_B, n] / work[SCRATCH_A, n]
-            for k in range(n):
-                i = n - 1 - k
-                work[PRESSURE, i] = (
-                    work[SCRATCH_B, i] + work[HEAT_LINK, i + 1] * work[PRESSURE, i + 1]
-                ) / work[SCRATCH_A, i]
+            work[DIAGONAL, 0] = side_and_up + inlet_conductance
+            work[RIGHT, 0] = forced - links[1] * drives[1] + inlet_conductance * base_drive
+            work[DIAGONAL, n] = links[n] + vent_conductance + LEAST_LEAK
+            work[RIGHT, n] = links[n] * drives[n] - vent_conductance * top_drive
+            solve_neighbours(work, n + 1, DIAGONAL, NODE_LINK, UPPER, RIGHT, PRESSURE, INVERSE)
             base_flow = inlet_conductance * (base_drive - work[PRESSURE, 0])
             vent_flow = (work[PRESSURE, n] + top_drive) * vent_conductance
         # geometric mean of old and new drop keeps the substitution from swinging
@@ -371,16 +528,15 @@ def draft(
         new_inlet = (base_flow / max(orifice, 1e-30)) ** 2
         vent_dp = np.sqrt(np.sqrt(new_vent + 1e-12) * max(vent_dp, 1e-6))
         inlet_dp = np.sqrt(np.sqrt(new_inlet + 1e-12) * max(inlet_dp, 1e-6))
+    pressure = work[PRESSURE]
+    side_flow = work[SIDE_FLOW]
     for i in range(n):
-        lower = work[HEAT_LINK, i]
-        above = work[PRESSURE, i - 1] if i > 0 else 0.0
-        work[SIDE_FLOW, i] = -work[PRESSURE, i] * work[SIDE_FLOW, i]
-        work[FLOW, i] = lower * (above - work[PRESSURE, i] + work[FLOW, i])
+        side_flow[i] *= -pressure[i]
     if n == 0:
         work[FLOW, 0] = base_flow + forced
     else:
         # carry continuity upward exactly, so that what enters a layer also leaves it
-        work[FLOW, 0] += forced
+        work[FLOW, 0] = base_flow + forced
         for i in range(n):
             work[FLOW, i + 1] = work[FLOW, i] + work[SIDE_FLOW, i]
     bin_state[BASE_FLOW] = work[FLOW, 0]

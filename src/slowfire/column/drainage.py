@@ -2,13 +2,17 @@
 
 import numpy as np
 
-from slowfire.column.compiled import jit, scalar
+from slowfire.column.compiled import jit, one_less, scalar
 from slowfire.column.draft import (
     AREA,
     DRY,
     ENERGY,
     FROZEN,
     HELD,
+    SCRATCH_A,
+    SCRATCH_B,
+    SCRATCH_C,
+    SCRATCH_D,
     THICKNESS,
     VOLUME,
     water_held,
@@ -104,29 +108,55 @@ def wick_step(
     The exact relaxation of each pair in turn, so that a step of any length overshoots nothing.
     """
     p = parameters
+    held = work[HELD]
+    volume = work[VOLUME]
+    area = work[AREA]
+    thickness = work[THICKNESS]
+    frozen = work[FROZEN]
+    dry = work[DRY]
+    energy = work[ENERGY]
+    ease = work[SCRATCH_A]
+    share = work[SCRATCH_B]
     for i in range(1, layers):
-        held_low = work[HELD, i - 1]
-        held_high = work[HELD, i]
-        liquid = (1.0 - work[FROZEN, i]) * (1.0 - work[FROZEN, i - 1])
-        if held_low <= 0.0 or held_high <= 0.0 or liquid <= 0.0:
-            continue
-        low = state[i - 1]
-        high = state[i]
-        fuller = high[WATER] / held_high - low[WATER] / held_low
-        area = 0.5 * (work[AREA, i] + work[AREA, i - 1])
-        distance = 0.5 * (work[THICKNESS, i] + work[THICKNESS, i - 1])
-        density = (held_low + held_high) / (work[VOLUME, i] + work[VOLUME, i - 1])
-        conductance = liquid * p.water_diffusivity * area / distance * density
-        ease = 1.0 / held_low + 1.0 / held_high
-        moved = fuller / ease * -np.expm1(-conductance * ease * time_step)
-        donor = i if moved > 0.0 else i - 1
-        solids = p.heat_capacity_solids * work[DRY, donor]
-        t = temperature_of_enthalpy(work[ENERGY, donor], solids, state[donor, WATER])
-        warmth = moved * water_enthalpy(t)
-        high[WATER] -= moved
-        low[WATER] += moved
-        work[ENERGY, i] -= warmth
-        work[ENERGY, i - 1] += warmth
+        ease[i] = 1.0 / max(held[i - 1], 1e-300) + 1.0 / max(held[i], 1e-300)
+    for i in range(1, layers):
+        # area over distance, and water held by volume
+        share[i] = (area[i] + area[i - 1]) / (thickness[i] + thickness[i - 1])
+    for i in range(1, layers):
+        share[i] *= (held[i - 1] + held[i]) / (volume[i] + volume[i - 1])
+    for i in range(1, layers):
+        share[i] *= (1.0 - frozen[i]) * (1.0 - frozen[i - 1])
+    for i in range(1, layers):
+        moving = -one_less(-p.water_diffusivity * time_step * share[i] * ease[i])
+        share[i] = moving / ease[i]
+    fill = work[SCRATCH_C]
+    solids = work[SCRATCH_D]
+    for i in range(layers):
+        fill[i] = 1.0 / max(held[i], 1e-300)
+        solids[i] = p.heat_capacity_solids * dry[i]
+    low_water = state[0, WATER] if layers > 0 else 0.0
+    low_energy = energy[0]
+    for i in range(1, layers):
+        high_water = state[i, WATER]
+        high_energy = energy[i]
+        if held[i - 1] > 0.0 and held[i] > 0.0:
+            moved = (high_water * fill[i] - low_water * fill[i - 1]) * share[i]
+            if moved > 0.0:
+                t = temperature_of_enthalpy(high_energy, solids[i], high_water)
+            else:
+                t = temperature_of_enthalpy(low_energy, solids[i - 1], low_water)
+            warmth = moved * water_enthalpy(t)
+            high_water -= moved
+            low_water += moved
+            high_energy -= warmth
+            low_energy += warmth
+        state[i - 1, WATER] = low_water
+        energy[i - 1] = low_energy
+        low_water = high_water
+        low_energy = high_energy
+    if layers > 0:
+        state[layers - 1, WATER] = low_water
+        energy[layers - 1] = low_energy
 
 
 @jit

@@ -2,25 +2,34 @@
 
 import numpy as np
 
-from slowfire.biology import nitrogen
-from slowfire.column.compiled import jit, scalar
+from slowfire.biology import kinetics, nitrogen
+from slowfire.column.compiled import exponential, jit, scalar
 from slowfire.column.draft import (
     AIR_SPACE,
     AREA,
     DEMAND,
+    DIAGONAL,
+    DRY,
     FLOW,
     GAS_LINK,
+    INVERSE,
+    LOWER,
     OXYGEN_TERM,
+    RIGHT,
     SCRATCH_A,
     SCRATCH_B,
     SCRATCH_C,
     SCRATCH_D,
     SIDE_FLOW,
+    SOLUTION,
+    TEMPERATURE_OLD,
     THICKNESS,
+    UPPER,
     VOLUME,
 )
 from slowfire.column.parameters import Parameters
 from slowfire.column.positions import (
+    ACIDS,
     CARBON_DIOXIDE,
     FILL_HEIGHT,
     GAS_MOLES,
@@ -36,6 +45,7 @@ from slowfire.column.positions import (
     TEMPERATURE,
     WATER,
 )
+from slowfire.column.tridiagonal import solve_neighbours
 from slowfire.constants import (
     CARBON_DIOXIDE_IN_AIR,
     GAS_CONSTANT,
@@ -49,9 +59,21 @@ from slowfire.constants import (
 from slowfire.physics import gas_flow, moist_air
 from slowfire.vessel import Vessel
 
+MOLES_PER_VOLUME = STANDARD_PRESSURE / (GAS_CONSTANT * (30.0 + ZERO_CELSIUS))  # [mol/m^3]
+# Rows of the array `column`, a node each.
+SHARE = 0  # iterate [-]
+SHARE_OLD = 1  # before the step [-]
+MOLES_RATE = 2  # gas held, by the step [mol/s]
+INFLOW = 3  # outside air that enters [mol/s]
+PH = 4
+# The error of a sweep is the square of the one before: this change leaves 1e-11.
+CLOSE = 3e-6
+LN_10 = 2.302585092994046
+
 _oxygen_diffusivity = scalar(moist_air.oxygen_diffusivity)
 _effective = scalar(gas_flow.effective_diffusivity_penman)
-_free_ammonia = scalar(nitrogen.free_ammonia_fraction)
+_ammonia_pka = scalar(nitrogen.ammonia_pka)
+_ph = scalar(kinetics.acidity_ph)
 _henry = scalar(nitrogen.ammonia_gas_water_ratio)
 
 
@@ -66,66 +88,75 @@ def gas_links(
 ) -> None:
     """Diffusive links [mol/s] through every face, and gas that settling presses out or draws in."""
     n = layers
-    moles_per_volume = STANDARD_PRESSURE / (GAS_CONSTANT * (30.0 + ZERO_CELSIUS))
+    half = work[SCRATCH_D]
+    air_space = work[AIR_SPACE]
+    area = work[AREA]
+    thickness = work[THICKNESS]
+    volume = work[VOLUME]
+    moles = work[SCRATCH_C]
+    link = work[GAS_LINK]
+    # short loops over few rows each, which the compiler turns into vectors
     for i in range(n):
-        diffusivity = _effective(work[AIR_SPACE, i], _oxygen_diffusivity(state[i, TEMPERATURE]))
-        work[SCRATCH_D, i] = (
-            moles_per_volume * diffusivity * work[AREA, i] / (0.5 * work[THICKNESS, i])
-        )
-        moles = moles_per_volume * work[AIR_SPACE, i] * work[VOLUME, i]
-        change = moles - state[i, GAS_MOLES]
-        ledger[L_OXYGEN_OPENED] += change * state[i, OXYGEN] * MOLAR_MASS_OXYGEN
-        state[i, GAS_MOLES] = moles
+        half[i] = state[i, TEMPERATURE]
+    for i in range(n):
+        half[i] = _effective(air_space[i], _oxygen_diffusivity(half[i]))
+    for i in range(n):
+        half[i] *= 2.0 * MOLES_PER_VOLUME * area[i] / thickness[i]
+    for i in range(n):
+        moles[i] = MOLES_PER_VOLUME * air_space[i] * volume[i]
+    opened = 0.0
+    for i in range(n):
+        opened += (moles[i] - state[i, GAS_MOLES]) * state[i, OXYGEN]
+        state[i, GAS_MOLES] = moles[i]
     head_volume = max(vessel.height - bin_state[FILL_HEIGHT], 0.02) * vessel.top_area
-    moles = moles_per_volume * head_volume
-    change = moles - bin_state[HEAD_GAS_MOLES]
-    ledger[L_OXYGEN_OPENED] += change * bin_state[HEAD_OXYGEN] * MOLAR_MASS_OXYGEN
-    bin_state[HEAD_GAS_MOLES] = moles
+    head_moles = MOLES_PER_VOLUME * head_volume
+    opened += (head_moles - bin_state[HEAD_GAS_MOLES]) * bin_state[HEAD_OXYGEN]
+    ledger[L_OXYGEN_OPENED] += opened * MOLAR_MASS_OXYGEN
+    bin_state[HEAD_GAS_MOLES] = head_moles
     if n > 0:
-        work[GAS_LINK, 0] = 0.0
+        link[0] = 0.0
         for i in range(1, n):
-            a = work[SCRATCH_D, i - 1]
-            b = work[SCRATCH_D, i]
-            work[GAS_LINK, i] = a * b / (a + b + 1e-30)
-        work[GAS_LINK, n] = work[SCRATCH_D, n - 1]
+            a = half[i - 1]
+            b = half[i]
+            link[i] = a * b / (a + b + 1e-30)
+        link[n] = half[n - 1]
 
 
 @jit
-def _transport(layers: int, exchange: float, head_moles: float, work: np.ndarray) -> None:
-    """Coefficients of the linear part: A diagonal, B to the node above, C to the node below."""
+def _transport(layers: int, exchange: float, work: np.ndarray, column: np.ndarray) -> None:
+    """Coefficients of the linear part [mol/s]: A diagonal, B to the node above, C below.
+
+    And the outside air that enters every node.
+    """
     n = layers
-    for i in range(n + 1):
-        up = work[FLOW, i + 1] / MOLAR_MASS_DRY_AIR if i < n else work[FLOW, n] / MOLAR_MASS_DRY_AIR
-        low = work[FLOW, i] / MOLAR_MASS_DRY_AIR
-        if i < n:
-            side = work[SIDE_FLOW, i] / MOLAR_MASS_DRY_AIR
-            out = max(up, 0.0) + max(-low, 0.0) + max(-side, 0.0)
-            work[SCRATCH_A, i] = out + work[GAS_LINK, i] + work[GAS_LINK, i + 1]
-            work[SCRATCH_B, i] = max(-up, 0.0) + work[GAS_LINK, i + 1]
-            work[SCRATCH_C, i] = max(low, 0.0) + work[GAS_LINK, i]
-            if i == 0:
-                work[SCRATCH_C, 0] = 0.0
-        else:
-            work[SCRATCH_A, n] = (
-                max(up, 0.0) + exchange + max(-low, 0.0) + (work[GAS_LINK, n] if n > 0 else 0.0)
-            )
-            if n == 0:
-                work[SCRATCH_A, 0] = max(up, 0.0) + exchange + max(-low, 0.0)
-            work[SCRATCH_B, n] = 0.0
-            work[SCRATCH_C, n] = (max(low, 0.0) + work[GAS_LINK, n]) if n > 0 else 0.0
-
-
-@jit
-def _inflow(node: int, layers: int, exchange: float, work: np.ndarray) -> float:
-    """Outside air entering a node [mol/s]."""
-    flow = 0.0
-    if node < layers:
-        flow += max(work[SIDE_FLOW, node], 0.0)
-    else:
-        flow += exchange * MOLAR_MASS_DRY_AIR + max(-work[FLOW, layers], 0.0)
-    if node == 0:
-        flow += max(work[FLOW, 0], 0.0)
-    return flow / MOLAR_MASS_DRY_AIR
+    per_mass = 1.0 / MOLAR_MASS_DRY_AIR
+    flow = work[FLOW]
+    side = work[SIDE_FLOW]
+    link = work[GAS_LINK]
+    out = work[SCRATCH_A]
+    up = work[SCRATCH_B]
+    down = work[SCRATCH_C]
+    inflow = column[INFLOW]
+    for i in range(n):
+        out[i] = per_mass * (max(flow[i + 1], 0.0) + max(-flow[i], 0.0) + max(-side[i], 0.0))
+    for i in range(n):
+        out[i] += link[i] + link[i + 1]
+    for i in range(n):
+        up[i] = per_mass * max(-flow[i + 1], 0.0) + link[i + 1]
+    for i in range(n):
+        down[i] = per_mass * max(flow[i], 0.0) + link[i]
+    for i in range(n):
+        inflow[i] = per_mass * max(side[i], 0.0)
+    top = per_mass * flow[n]
+    out[n] = abs(top) + exchange
+    up[n] = 0.0
+    down[n] = 0.0
+    inflow[n] = exchange + max(-top, 0.0)
+    if n > 0:
+        out[n] += link[n]
+        down[n] = max(top, 0.0) + link[n]
+        down[0] = 0.0
+    inflow[0] += per_mass * max(flow[0], 0.0)
 
 
 @jit
@@ -144,73 +175,75 @@ def oxygen_step(
 
     The sink is concave, so its tangent lies above it and the iterates stay positive once clamped
     at zero. Returns the number of iterations; leaves the Monod term reached in the work array.
-    `column` is scratch, shape (4, nodes).
+    `column` is scratch that the other gases go on with, shape (5, nodes).
     """
     n = layers
-    exchange = exchange_flow / MOLAR_MASS_DRY_AIR
-    _transport(n, exchange, bin_state[HEAD_GAS_MOLES], work)
+    _transport(n, exchange_flow / MOLAR_MASS_DRY_AIR, work, column)
     k = half_saturation
+    old = column[SHARE_OLD]
+    share = column[SHARE]
+    moles = column[MOLES_RATE]
+    out = work[SCRATCH_A]
+    up = work[SCRATCH_B]
+    down = work[SCRATCH_C]
+    inflow = column[INFLOW]
+    demand = work[DEMAND]
+    term = work[OXYGEN_TERM]
+    diagonal = work[DIAGONAL]
+    right = work[RIGHT]
+    found = work[SOLUTION]
     for i in range(n):
-        column[0, i] = state[i, OXYGEN]
-    column[0, n] = bin_state[HEAD_OXYGEN]
+        old[i] = state[i, OXYGEN]
+        moles[i] = state[i, GAS_MOLES] / time_step
+    old[n] = bin_state[HEAD_OXYGEN]
+    moles[n] = bin_state[HEAD_GAS_MOLES] / time_step
+    share[: n + 1] = old[: n + 1]
     iterations = 0
     for sweep in range(40):
         iterations = sweep + 1
+        for i in range(n):
+            term[i] = 1.0 / (share[i] + k)
+        for i in range(n):
+            slope = demand[i] * k * term[i] * term[i] / MOLAR_MASS_OXYGEN
+            diagonal[i] = moles[i] + out[i] + slope
+        for i in range(n):
+            reached = share[i] * term[i]
+            right[i] = moles[i] * old[i] - demand[i] * reached * reached / MOLAR_MASS_OXYGEN
+        diagonal[n] = moles[n] + out[n]
+        right[n] = moles[n] * old[n]
         for i in range(n + 1):
-            moles = state[i, GAS_MOLES] if i < n else bin_state[HEAD_GAS_MOLES]
-            old = state[i, OXYGEN] if i < n else bin_state[HEAD_OXYGEN]
-            storage = moles / time_step
-            y = column[0, i]
-            slope = 0.0
-            constant = 0.0
-            if i < n:
-                demand = work[DEMAND, i] / MOLAR_MASS_OXYGEN
-                slope = demand * k / ((y + k) * (y + k))
-                constant = demand * y / (y + k) - slope * y
-            right = storage * old + _inflow(i, n, exchange, work) * OXYGEN_IN_AIR - constant
-            diagonal = storage + work[SCRATCH_A, i] + slope
-            if i > 0:
-                factor = work[SCRATCH_C, i] / column[1, i - 1]
-                diagonal -= factor * work[SCRATCH_B, i - 1]
-                right += factor * column[2, i - 1]
-            column[1, i] = diagonal
-            column[2, i] = right
+            right[i] += inflow[i] * OXYGEN_IN_AIR
+        solve_neighbours(work, n + 1, DIAGONAL, SCRATCH_C, SCRATCH_B, RIGHT, SOLUTION, INVERSE)
         worst = 0.0
-        upper = 0.0
-        for j in range(n + 1):
-            i = n - j
-            value = column[2, i]
-            if i < n:
-                value += work[SCRATCH_B, i] * upper
-            value = max(value / column[1, i], 0.0)
-            worst = max(worst, abs(value - column[0, i]) / (value + 1e-6))
-            column[0, i] = value
-            upper = value
-        if worst < 1e-13:
+        for i in range(n + 1):
+            value = max(found[i], 0.0)
+            worst = max(worst, abs(value - share[i]) / (value + 1e-6))
+        for i in range(n + 1):
+            share[i] = max(found[i], 0.0)
+        if worst < CLOSE:
             break
-    defect = 0.0
+    gain = work[RIGHT]
+    for i in range(n + 1):
+        gain[i] = inflow[i] * OXYGEN_IN_AIR - out[i] * share[i]
+    for i in range(n):
+        gain[i] += up[i] * share[i + 1]
+    for i in range(1, n + 1):
+        gain[i] += down[i] * share[i - 1]
     draft_in = 0.0
     for i in range(n + 1):
-        moles = state[i, GAS_MOLES] if i < n else bin_state[HEAD_GAS_MOLES]
-        old = state[i, OXYGEN] if i < n else bin_state[HEAD_OXYGEN]
-        y = column[0, i]
-        gain = _inflow(i, n, exchange, work) * OXYGEN_IN_AIR - work[SCRATCH_A, i] * y
-        if i < n:
-            gain += work[SCRATCH_B, i] * column[0, i + 1]
-        if i > 0:
-            gain += work[SCRATCH_C, i] * column[0, i - 1]
-        use = 0.0
-        if i < n:
-            term = y / (y + k)
-            work[OXYGEN_TERM, i] = term
-            use = work[DEMAND, i] / MOLAR_MASS_OXYGEN * term
-        draft_in += gain
-        defect += abs(gain - use - moles * (y - old) / time_step)
+        draft_in += gain[i]
+    for i in range(n):
+        term[i] = share[i] / (share[i] + k)
+    for i in range(n):
+        gain[i] -= demand[i] * term[i] / MOLAR_MASS_OXYGEN
+    defect = 0.0
+    for i in range(n + 1):
+        defect += abs(gain[i] - moles[i] * (share[i] - old[i]))
     ledger[L_OXYGEN_DRAFT] += draft_in * time_step * MOLAR_MASS_OXYGEN
     ledger[L_OXYGEN_DEFECT] += defect * time_step * MOLAR_MASS_OXYGEN
     for i in range(n):
-        state[i, OXYGEN] = column[0, i]
-    bin_state[HEAD_OXYGEN] = column[0, n]
+        state[i, OXYGEN] = share[i]
+    bin_state[HEAD_OXYGEN] = share[n]
     return iterations
 
 
@@ -219,40 +252,32 @@ def carbon_dioxide_step(
     state: np.ndarray,
     layers: int,
     bin_state: np.ndarray,
-    exchange_flow: float,
-    time_step: float,
     made: np.ndarray,
     work: np.ndarray,
     column: np.ndarray,
 ) -> None:
     """Carry carbon dioxide with the same flows; the transport coefficients are still in place."""
     n = layers
-    exchange = exchange_flow / MOLAR_MASS_DRY_AIR
+    moles = column[MOLES_RATE]
+    out = work[SCRATCH_A]
+    inflow = column[INFLOW]
+    old = column[SHARE_OLD]
+    diagonal = work[DIAGONAL]
+    right = work[RIGHT]
+    found = work[SOLUTION]
+    for i in range(n):
+        old[i] = state[i, CARBON_DIOXIDE]
+    old[n] = bin_state[HEAD_CARBON_DIOXIDE]
     for i in range(n + 1):
-        moles = state[i, GAS_MOLES] if i < n else bin_state[HEAD_GAS_MOLES]
-        old = state[i, CARBON_DIOXIDE] if i < n else bin_state[HEAD_CARBON_DIOXIDE]
-        right = moles / time_step * old + (_inflow(i, n, exchange, work) * CARBON_DIOXIDE_IN_AIR)
-        if i < n:
-            right += made[i] / MOLAR_MASS_CARBON_DIOXIDE
-        diagonal = moles / time_step + work[SCRATCH_A, i]
-        if i > 0:
-            factor = work[SCRATCH_C, i] / column[1, i - 1]
-            diagonal -= factor * work[SCRATCH_B, i - 1]
-            right += factor * column[2, i - 1]
-        column[1, i] = diagonal
-        column[2, i] = right
-    upper = 0.0
-    for j in range(n + 1):
-        i = n - j
-        value = column[2, i]
-        if i < n:
-            value += work[SCRATCH_B, i] * upper
-        value /= column[1, i]
-        upper = value
-        if i < n:
-            state[i, CARBON_DIOXIDE] = value
-        else:
-            bin_state[HEAD_CARBON_DIOXIDE] = value
+        diagonal[i] = moles[i] + out[i]
+    for i in range(n + 1):
+        right[i] = moles[i] * old[i] + inflow[i] * CARBON_DIOXIDE_IN_AIR
+    for i in range(n):
+        right[i] += made[i] / MOLAR_MASS_CARBON_DIOXIDE
+    solve_neighbours(work, n + 1, DIAGONAL, SCRATCH_C, SCRATCH_B, RIGHT, SOLUTION, INVERSE)
+    for i in range(n):
+        state[i, CARBON_DIOXIDE] = found[i]
+    bin_state[HEAD_CARBON_DIOXIDE] = found[n]
 
 
 @jit
@@ -260,7 +285,6 @@ def ammonia_step(
     state: np.ndarray,
     layers: int,
     parameters: Parameters,
-    ph: np.ndarray,
     time_step: float,
     work: np.ndarray,
     column: np.ndarray,
@@ -273,47 +297,50 @@ def ammonia_step(
     n = layers
     if n == 0:
         return
-    moles_per_volume = STANDARD_PRESSURE / (GAS_CONSTANT * (30.0 + ZERO_CELSIUS))
+    p = parameters
+    ph = column[PH]
+    temperature = work[TEMPERATURE_OLD]
+    water = column[SHARE]
+    old = work[RIGHT]
     for i in range(n):
-        t = state[i, TEMPERATURE]
-        water = max(state[i, WATER], 1e-6) / 1000.0
-        # kg N per mol of gas, for each kg of ammoniacal N in the layer
-        column[0, i] = (
-            parameters.ammonia_mobile
-            * _free_ammonia(t, ph[i])
-            * _henry(t)
-            / water
-            / moles_per_volume
-        )
+        temperature[i] = state[i, TEMPERATURE]
+        water[i] = state[i, WATER]
+        old[i] = state[i, N_AMMONIACAL]
+        ph[i] = state[i, ACIDS]
+    dry = work[DRY]
+    for i in range(n):
+        # both divided by the dry mass in the formula
+        ph[i] = _ph(ph[i], p.ph_base, p.ph_acid, p.acid_half * (dry[i] + 1e-12))
+    free = column[SHARE_OLD]
+    for i in range(n):
+        # the share of ammonia, as `free_ammonia_fraction`
+        free[i] = 1.0 / (1.0 + exponential(LN_10 * (_ammonia_pka(temperature[i]) - ph[i])))
+    carried = work[SCRATCH_D]
+    for i in range(n):
+        carried[i] = _henry(temperature[i])
+    for i in range(n):
+        # kg N per mol of gas, for each kg of ammoniacal N in the layer; and in one step
+        kilograms = 1000.0 * p.ammonia_mobile * time_step / MOLES_PER_VOLUME
+        carried[i] *= kilograms * free[i] / max(water[i], 1e-6)
+    out = work[SCRATCH_A]
+    up = work[SCRATCH_B]
+    down = work[SCRATCH_C]
+    diagonal = work[DIAGONAL]
+    lower = work[LOWER]
+    upper = work[UPPER]
+    found = work[SOLUTION]
     # what comes back from the head-space by diffusion or reversed draft
-    returned = work[SCRATCH_B, n - 1] * work[SCRATCH_C, n] / (work[SCRATCH_A, n] + 1e-30)
+    returned = up[n - 1] * down[n] / (out[n] + 1e-30)
     for i in range(n):
-        out = work[SCRATCH_A, i]
-        if i == n - 1:
-            out -= returned
-        diagonal = 1.0 + time_step * out * column[0, i]
-        right = state[i, N_AMMONIACAL]
-        if i > 0:
-            lower = time_step * work[SCRATCH_C, i] * column[0, i - 1]
-            upper = time_step * work[SCRATCH_B, i - 1] * column[0, i]
-            factor = lower / column[1, i - 1]
-            diagonal -= factor * upper
-            right += factor * column[2, i - 1]
-        column[1, i] = diagonal
-        column[2, i] = right
-    before = 0.0
-    after = 0.0
-    upper_value = 0.0
-    for j in range(n):
-        i = n - 1 - j
-        value = column[2, i]
-        if j > 0:
-            value += time_step * work[SCRATCH_B, i] * column[0, i + 1] * upper_value
-        value /= column[1, i]
-        before += state[i, N_AMMONIACAL]
-        upper_value = value
-        column[3, i] = value
+        diagonal[i] = 1.0 + out[i] * carried[i]
+    diagonal[n - 1] -= returned * carried[n - 1]
+    for i in range(1, n):
+        lower[i] = down[i] * carried[i - 1]
+    for i in range(n - 1):
+        upper[i] = up[i] * carried[i + 1]
+    solve_neighbours(work, n, DIAGONAL, LOWER, UPPER, RIGHT, SOLUTION, INVERSE)
+    gone = 0.0
     for i in range(n):
-        after += column[3, i]
-        state[i, N_AMMONIACAL] = column[3, i]
-    ledger[L_AMMONIA_OUT] += before - after
+        gone += old[i] - found[i]
+        state[i, N_AMMONIACAL] = found[i]
+    ledger[L_AMMONIA_OUT] += gone

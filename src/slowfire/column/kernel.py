@@ -5,29 +5,32 @@ Order of a step: geometry, draft, rates, oxygen, pools, heat and vapour, drainag
 
 import numpy as np
 
-from slowfire.biology import kinetics
-from slowfire.column.compiled import jit, scalar
+from slowfire.column.compiled import exponential, jit, one_less, scalar
 from slowfire.column.draft import (
     AIR_SPACE,
+    AIRY,
+    CORE_DEMAND,
     DRY,
     GROWTH,
     HEAT,
+    HEATED,
     MOISTURE,
     N_WORK,
     NITRIFICATION,
     OXYGEN_TERM,
     RATE_RAPID,
+    REACHED,
     SCRATCH_D,
+    WAITING,
     draft,
     geometry,
 )
 from slowfire.column.drainage import drain_step, settle_temperatures, wick_step
 from slowfire.column.enthalpy import temperature_of_enthalpy, water_enthalpy
 from slowfire.column.gas import ammonia_step, carbon_dioxide_step, gas_links, oxygen_step
-from slowfire.column.heat_water import heat_vapour_step
+from slowfire.column.heat_water import IMPLICITNESS, heat_vapour_step
 from slowfire.column.parameters import Parameters
 from slowfire.column.positions import (
-    ACIDS,
     ASH,
     CENTRE,
     CENTRE_MINUS_EDGE,
@@ -74,10 +77,10 @@ from slowfire.vessel import Vessel
 
 HOUR_SECONDS = 3600.0
 N_COLUMN = 5
+STILL_AIR = 0.2  # wind that would pump as much as buoyancy does [m/s]
 
 _saturation_pressure = scalar(moist_air.saturation_pressure_in_air)
 _humidity_ratio = scalar(moist_air.humidity_ratio)
-_ph = scalar(kinetics.acidity_ph)
 
 
 @jit
@@ -104,12 +107,32 @@ def sensible_heat(state: np.ndarray, layers: int, heat_capacity_solids: float) -
 
 
 @jit
-def lid_exchange_flow(bin_state: np.ndarray, vessel: Vessel, parameters: Parameters) -> float:
-    """Two-way exchange of air between head-space and outside [kg/s]."""
-    return (
-        vessel.lid_exchange * vessel.top_area
-        + parameters.vent_exchange * vessel.vent_slot_length * bin_state[VENT_OPENING]
-    )
+def lid_exchange_flow(
+    vessel: Vessel, parameters: Parameters, vent_opening: float, wind_speed: float
+) -> float:
+    """Two-way exchange of air between head-space and outside [kg/s].
+
+    Gusts pump air through any opening; in still air its own buoyancy moves a little.
+    """
+    opening = vessel.vent_slot_length * vent_opening + vessel.lid_leak_area
+    gusts = STILL_AIR + wind_speed * vessel.wind_share
+    return vessel.lid_exchange * vessel.top_area + parameters.vent_exchange * opening * gusts
+
+
+@jit
+def write_heat(history: np.ndarray, layer: int, place: int, reached: int, hours: float) -> None:
+    """Add hours at a temperature to the history of one place; `reached` degrees were exceeded."""
+    for degree in range(reached):
+        history[layer, place, degree, TOTAL] += hours
+        run = history[layer, place, degree, CURRENT] + hours
+        history[layer, place, degree, CURRENT] = run
+        if run > history[layer, place, degree, LONGEST]:
+            history[layer, place, degree, LONGEST] = run
+    # runs are nested: once one is zero, all hotter ones are
+    degree = reached
+    while degree < N_DEGREES and history[layer, place, degree, CURRENT] > 0.0:
+        history[layer, place, degree, CURRENT] = 0.0
+        degree += 1
 
 
 @jit
@@ -117,33 +140,41 @@ def record_heat(
     state: np.ndarray,
     layers: int,
     history: np.ndarray,
-    moisture: np.ndarray,
+    work: np.ndarray,
     too_dry: float,
     hours: float,
 ) -> None:
-    """Add one step to the heat history of every layer, at its centre and at its edge."""
+    """Add one step to the heat history of every layer, at its centre and at its edge.
+
+    Steps that reach the same degree are gathered in the work array and written together.
+    """
+    for place in range(2):
+        side = 0.5 if place == CENTRE else -0.5
+        reached = work[REACHED + place]
+        waiting = work[WAITING + place]
+        for i in range(layers):
+            t = state[i, TEMPERATURE] + side * state[i, CENTRE_MINUS_EDGE]
+            degrees = min(max(np.floor(t) - (DEGREE_LOW - 1.0), 0.0), float(N_DEGREES))
+            if degrees != reached[i]:
+                if waiting[i] > 0.0:
+                    write_heat(history, i, place, int(reached[i]), waiting[i])
+                reached[i] = degrees
+                waiting[i] = 0.0
+            waiting[i] += hours
     for i in range(layers):
-        warm = False
-        for place in range(2):
-            half = 0.5 * state[i, CENTRE_MINUS_EDGE]
-            t = state[i, TEMPERATURE] + (half if place == CENTRE else -half)
-            degree = 0
-            if t >= DEGREE_LOW:
-                warm = True
-                top = min(int(t) - DEGREE_LOW, N_DEGREES - 1)
-                for degree in range(top + 1):
-                    history[i, place, degree, TOTAL] += hours
-                    run = history[i, place, degree, CURRENT] + hours
-                    history[i, place, degree, CURRENT] = run
-                    if run > history[i, place, degree, LONGEST]:
-                        history[i, place, degree, LONGEST] = run
-                degree = top + 1
-            # runs are nested: once one is zero, all hotter ones are
-            while degree < N_DEGREES and history[i, place, degree, CURRENT] > 0.0:
-                history[i, place, degree, CURRENT] = 0.0
-                degree += 1
-        if warm and moisture[i] < too_dry:
+        warm = max(work[REACHED, i], work[REACHED + 1, i]) > 0.0
+        if warm and work[MOISTURE, i] < too_dry:
             state[i, DRY_HOURS] += hours
+
+
+@jit
+def write_waiting_heat(layers: int, history: np.ndarray, work: np.ndarray) -> None:
+    """Write what `record_heat` has gathered."""
+    for place in range(2):
+        for i in range(layers):
+            reached = int(work[REACHED + place, i])
+            write_heat(history, i, place, reached, work[WAITING + place, i])
+            work[WAITING + place, i] = 0.0
 
 
 @jit
@@ -162,14 +193,17 @@ def step(
     totals: np.ndarray,
     ledger: np.ndarray,
 ) -> None:
-    """Advance one bin by `time_step`; `air` holds temperature, humidity, wind, rain, sun."""
+    """Advance one bin by `time_step`.
+
+    `air` holds temperature, humidity, wind, rain, sun on the level and on walls.
+    """
     n = layers
     p = parameters
     days = time_step / 86400.0
     temperature = air[0]
     vapour_pressure = air[1] * _saturation_pressure(temperature)
     humidity = _humidity_ratio(vapour_pressure, STANDARD_PRESSURE)
-    exchange = lid_exchange_flow(bin_state, vessel, p)
+    exchange = lid_exchange_flow(vessel, p, bin_state[VENT_OPENING], air[2])
 
     rain = air[3] / HOUR_SECONDS  # kg/(s*m^2)
     if rain > 0.0 and bin_state[ROOFED] < 1.0:
@@ -210,6 +244,7 @@ def step(
         work[GROWTH],
         work[RATE_RAPID : NITRIFICATION + 1],
         work[AIR_SPACE],
+        work[AIRY],
         work[HEAT],
         work[SCRATCH_D],
         totals,
@@ -223,14 +258,12 @@ def step(
     for pool in range(4):
         ledger[L_POOL_LOST + pool] += totals[4 + pool]
     ledger[L_NITROUS_OXIDE] += p.nitrous_oxide_share * totals[8]
-    ledger[L_DENITRIFIED] += totals[10]
-    ledger[L_METHANE] += p.methane_share * totals[9]
-    carbon_dioxide_step(state, n, bin_state, exchange, time_step, work[SCRATCH_D], work, column)
+    ledger[L_DENITRIFIED] += totals[9]
+    ledger[L_METHANE] += p.methane_share * work[CORE_DEMAND, :n].sum() * time_step
+    carbon_dioxide_step(state, n, bin_state, work[SCRATCH_D], work, column)
     for i in range(n):
-        dry = dry_mass(state[i])
-        work[DRY, i] = dry
-        column[4, i] = _ph(state[i, ACIDS] / (dry + 1e-12), p.ph_base, p.ph_acid, p.acid_half)
-    ammonia_step(state, n, p, column[4], time_step, work, column, ledger)
+        work[DRY, i] = dry_mass(state[i])
+    ammonia_step(state, n, p, time_step, work, column, ledger)
     heat_vapour_step(
         state,
         n,
@@ -241,6 +274,7 @@ def step(
         humidity,
         air[2],
         air[4],
+        air[5],
         exchange,
         time_step,
         work,
@@ -249,16 +283,18 @@ def step(
     drain_step(state, n, bin_state, p, time_step, work, ledger)
     wick_step(state, n, p, time_step, work)
     settle_temperatures(state, n, p, work)
+    settling = -one_less(-days / p.settling_time)
+    kept = exponential(-days / p.channel_time)
     for i in range(n):
-        state[i, SETTLED] += (1.0 - state[i, SETTLED]) * -np.expm1(-days / p.settling_time)
+        row = state[i]
+        row[SETTLED] += (1.0 - row[SETTLED]) * settling
         # wet matter slumps; drying does not lift it again
         wetness = min(max((work[MOISTURE, i] - 0.35) / 0.35, 0.0), 1.0)
-        if wetness > state[i, SLUMPED]:
-            state[i, SLUMPED] += (wetness - state[i, SLUMPED]) * -np.expm1(-days / p.settling_time)
-        state[i, CHANNELS] *= np.exp(-days / p.channel_time)
+        row[SLUMPED] += max(wetness - row[SLUMPED], 0.0) * settling
+        row[CHANNELS] *= kept
     if bin_state[VENT_FLOW] < 0.0:
         bin_state[REVERSED_HOURS] += time_step / HOUR_SECONDS
-    record_heat(state, n, history, work[MOISTURE], p.too_dry, time_step / HOUR_SECONDS)
+    record_heat(state, n, history, work, p.too_dry, time_step / HOUR_SECONDS)
 
 
 @jit
@@ -277,13 +313,13 @@ def advance(
 ) -> None:
     """Run one bin for `hours` at a fixed step, interpolating the hourly weather.
 
-    `ambient` has shape (hours of weather, 5), from hour 0 of the run; past its end the last hour
+    `ambient` has shape (hours of weather, 6), from hour 0 of the run; past its end the last hour
     holds.
     """
     work = np.zeros((N_WORK, layers + 2))
     column = np.zeros((N_COLUMN, layers + 2))
-    totals = np.zeros(11)
-    air = np.zeros(5)
+    totals = np.zeros(10)
+    air = np.zeros(6)
     steps = max(int(np.ceil(hours * HOUR_SECONDS / time_step - 1e-9)), 1)
     exact = hours * HOUR_SECONDS / steps
     start = bin_state[HOUR]
@@ -296,13 +332,16 @@ def advance(
         rise = bin_state[HEAD_TEMPERATURE] - bin_state[HEAD_TEMPERATURE_BEFORE]
         bin_state[HEAD_TEMPERATURE_BEFORE] = bin_state[HEAD_TEMPERATURE] - ratio * rise
     bin_state[LAST_STEP] = exact
+    for i in range(layers):
+        rise = state[i, TEMPERATURE] - state[i, TEMPERATURE_BEFORE]
+        work[HEATED, i] = IMPLICITNESS * rise
     last = ambient.shape[0] - 1
     for k in range(steps):
         middle = start + (k + 0.5) * exact / HOUR_SECONDS
         low = min(max(int(middle), 0), last)
         high = min(low + 1, last)
         part = min(max(middle - low, 0.0), 1.0)
-        for j in range(5):
+        for j in range(6):
             air[j] = ambient[low, j] + part * (ambient[high, j] - ambient[low, j])
         air[3] = ambient[low, 3]
         step(
@@ -320,4 +359,5 @@ def advance(
             totals,
             ledger,
         )
+    write_waiting_heat(layers, history, work)
     bin_state[HOUR] = start + hours

@@ -89,6 +89,14 @@ class Parameters(NamedTuple):
     humus_yield: float
     denitrification_rate: float
     water_diffusivity: float
+    clod_radius: float
+    cold_minimum: float
+    cold_optimum: float
+    cold_maximum: float
+    cold_weight: float
+    lignin_shield: float
+    caddy_growth: float
+    growth_ceiling: float
 
 
 @dataclass(frozen=True)

@@ -44,6 +44,7 @@ from slowfire.vessel import Vessel
 DEFAULT_STEP = 720.0  # keeps a late start after frost within 0.3 K [s]
 EVENT_STEP = 180.0  # in the hours after an event [s]
 EVENT_HOURS = 6.0
+WALL_SHARE = 0.5  # of the level irradiance that walls get in a year near 40 degrees [-]
 HOUSEKEEPING_HOURS = 24.0  # thin layers are joined at this fixed clock time
 
 
@@ -53,18 +54,22 @@ class Air:
 
     Attributes
     ----------
-    table : ndarray, shape (hours, 5)
-        Temperature [degC], relative humidity [-], wind speed [m/s], rain [mm/h], horizontal
-        irradiance [W/m^2].
+    table : ndarray, shape (hours, 6)
+        Temperature [degC], relative humidity [-], wind speed [m/s], rain [mm/h], irradiance on the
+        level and its mean on upright walls in the open [W/m^2]. Without the last column walls get
+        half of the level.
     """
 
     table: FloatArray
 
     def __post_init__(self) -> None:
-        if self.table.ndim != 2 or self.table.shape[1] != 5 or self.table.shape[0] < 1:
-            raise InvalidInput("Weather needs five columns and at least one hour.")
+        if self.table.ndim != 2 or self.table.shape[1] not in (5, 6) or self.table.shape[0] < 1:
+            raise InvalidInput("Weather needs five or six columns and at least one hour.")
         if not np.isfinite(self.table).all():
             raise InvalidInput("Weather holds a value that is not a number; fill or drop the gap.")
+        if self.table.shape[1] == 5:
+            walls = WALL_SHARE * self.table[:, 4:]
+            object.__setattr__(self, "table", np.hstack([self.table, walls]))
 
     def temperature_celsius(self, hour: float) -> float:
         """Air temperature at an hour of the run [degC]."""

@@ -265,7 +265,7 @@ def soft_density_decayed(
     140.1
     """
     lost = np.maximum(1.0 - share_left, 0.0)
-    density: FloatOrArray = density_loose + (density_humus - density_loose) * lost**1.5
+    density: FloatOrArray = density_loose + (density_humus - density_loose) * lost * np.sqrt(lost)
     return density
 
 

@@ -17,7 +17,7 @@ CAGE = Fittings(
     inlet_area=0.0,
     side_open=1.0,
     wind_share=0.6,
-    sun_share=0.3,
+    sun_share=0.6,
 )
 
 
@@ -30,7 +30,7 @@ def _wooden(side_open: float, lidded: bool = False) -> Fittings:
         inlet_area=0.0,
         side_open=side_open,
         wind_share=0.5,
-        sun_share=0.2,
+        sun_share=0.4,
     )
 
 
@@ -222,7 +222,7 @@ def _four_containers(parameters: Parameters, given: Mapping[str, float]) -> dict
         vent_slot_length=0.3,
         inlet_area=0.004,
         wind_share=0.5,
-        sun_share=0.2,
+        sun_share=0.4,
     )
     small = {
         "plastic": cylinder(0.70, 0.78, plastic),

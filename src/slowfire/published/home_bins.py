@@ -58,7 +58,7 @@ def _plastic_bin(litres: float, inlet: float, side_open: float = 0.0) -> Vessel:
             inlet_area=inlet,
             side_open=side_open,
             wind_share=0.3,
-            sun_share=0.1,
+            sun_share=0.2,
         ),
     )
 
@@ -220,7 +220,7 @@ def _four_systems(parameters: Parameters, given: Mapping[str, float]) -> dict[st
         inlet_area=0.002,
         side_open=given["slats"],
         wind_share=0.4,
-        sun_share=0.1,
+        sun_share=0.2,
     )
     reactor = Fittings(
         wall=(("plastic", 0.005), ("eps", given["reactor_foam"])),

@@ -22,7 +22,7 @@ def _foam_bin(foam: float, lid_fit: str = "usual", side_open: float = 0.0) -> Ve
         lid_fit=lid_fit,
         side_open=side_open,
         wind_share=0.4,
-        sun_share=0.05,
+        sun_share=0.1,
     )
     return cylinder(0.55, 0.84, fittings)
 
@@ -93,7 +93,9 @@ def _january_filling(parameters: Parameters, given: Mapping[str, float]) -> dict
         core = trial.core[-1]
         cores.append(core)
         # a core no warmer than the air has no share to speak of
-        found[f"lid_share_day_{day}"] = (trial.lid[-1] - outside) / max(core - outside, 0.5)
+        # a dial through the lid reads part of the way to the air outside
+        warm = (1.0 - given["stem"]) * (trial.lid[-1] - outside)
+        found[f"lid_share_day_{day}"] = warm / max(core - outside, 0.5)
         column.set_vent(given["vent_then"])
     found["core_day_0"] = cores[0]
     found["core_rise_3_days"] = cores[1] - cores[0]
@@ -114,7 +116,7 @@ def _leaf_walled(parameters: Parameters, given: Mapping[str, float]) -> dict[str
         vent_slot_length=0.4,
         inlet_area=0.001,
         wind_share=0.4,
-        sun_share=0.05,
+        sun_share=0.1,
     )
     vessel = box(given["side"], given["side"], 0.9, fittings)
     days = 45.0
@@ -181,6 +183,7 @@ SET_UPS = (
             Unknown("browns", 0.5, 1.2, "-", "paper and leaves to food by volume"),
             Unknown("bark", 0.1, 0.2, "-", "composted bark to food by volume"),
             Unknown("caddy", 12.0, 19.0, "degC", "kitchen waste outweighs browns from a shed"),
+            Unknown("stem", 0.0, 0.35, "-", "of a dial in the lid, read from outside"),
             Unknown("vent_first", 0.010, 0.020, "m", "'wide'"),
             Unknown("vent_then", 0.002, 0.008, "m", "reduced, nearly shut"),
         ),

@@ -17,8 +17,9 @@ from slowfire.column.stocktake import spin_up, with_weather
 from slowfire.errors import InvalidInput
 from slowfire.journal import Journal, read_journal
 from slowfire.records import Reading
+from slowfire.site import Site
 from slowfire.timeline import Observation, Timeline, bin_timeline
-from slowfire.weather import Ambient, site_weather
+from slowfire.weather import Ambient, site_sun_on_walls, site_weather
 
 LONGEST_HOURS = 24.0 * 366.0 * 10.0  # a replay spans at most ten years [h]
 EVENING = 23  # hour of the day a replay stops at unless told otherwise [h]
@@ -128,7 +129,9 @@ def _evening(timeline: Timeline, journal: Journal) -> datetime:
     return max(last, last.replace(hour=EVENING, minute=0, second=0, microsecond=0))
 
 
-def _hourly(ambient: Ambient, start: datetime, hours: float) -> tuple[Air, tuple[str, ...]]:
+def _hourly(
+    ambient: Ambient, site: Site, start: datetime, hours: float
+) -> tuple[Air, tuple[str, ...]]:
     """Weather by the hour from `start`; outside a file's span its nearest value holds."""
     shift = 0.0
     if ambient.start is not None:
@@ -140,8 +143,10 @@ def _hourly(ambient: Ambient, start: datetime, hours: float) -> tuple[Air, tuple
         notes.append(
             "The weather file does not cover the whole time; its first or last hour stands in."
         )
-    values = ambient.at(np.clip(wanted, first, last))
-    table = np.column_stack([np.asarray(one, dtype=np.float64) for one in values])
+    held = np.clip(wanted, first, last)
+    walls = np.interp(held, ambient.hours, site_sun_on_walls(site, ambient, start))
+    columns = [*(np.asarray(one, dtype=np.float64) for one in ambient.at(held)), walls]
+    table = np.column_stack(columns)
     return Air(table), tuple(notes)
 
 
@@ -213,15 +218,16 @@ def replay_bin(
             f"{at.date()} lies outside the record of '{bin_name}'; allowed is {first} to {last}."
         )
     ambient = site_weather(journal.site, timeline.start, end + 25.0, journal.weather_file)
-    air, notes = _hourly(ambient, timeline.start, end + 24.0)
+    air, notes = _hourly(ambient, journal.site, timeline.start, end + 24.0)
 
     def earlier(hours: float) -> Air:
         begin = timeline.start - timedelta(hours=hours)
         file = journal.weather_file
         if file is not None and ambient.start != timeline.start:
             # a file of its own time says nothing of the time before it
-            return _hourly(ambient, begin, hours)[0]
-        return _hourly(site_weather(journal.site, begin, hours + 25.0, file), begin, hours)[0]
+            return _hourly(ambient, journal.site, begin, hours)[0]
+        made = site_weather(journal.site, begin, hours + 25.0, file)
+        return _hourly(made, journal.site, begin, hours)[0]
 
     if progress is not None:
         progress(0.0)

@@ -4,12 +4,20 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
+from slowfire.arrays import FloatArray
 from slowfire.errors import OutOfReach, UnknownName
 from slowfire.site import Site, WeatherSetting
-from slowfire.weather.ambient import Ambient, constant, from_setting, seasonal
+from slowfire.weather.ambient import (
+    DEFAULT_LATITUDE_DEGREES,
+    Ambient,
+    constant,
+    from_setting,
+    seasonal,
+)
 from slowfire.weather.epw import read_epw
 from slowfire.weather.files import read_weather, write_weather
 from slowfire.weather.grid import at_place, members
+from slowfire.weather.sunlight import sun_on_walls
 from slowfire.weather.tmy3 import DATE as TMY3_HEADING
 from slowfire.weather.tmy3 import read_tmy3
 from slowfire.weather.towns import town_named
@@ -22,6 +30,7 @@ __all__ = [
     "read_typical_year",
     "read_weather",
     "seasonal",
+    "site_sun_on_walls",
     "site_weather",
     "write_weather",
 ]
@@ -98,6 +107,35 @@ def site_weather(
             made, assumptions=(f"{why}: a mild inland year is assumed.", *made.assumptions)
         )
     return made
+
+
+def site_sun_on_walls(site: Site, ambient: Ambient, start: datetime) -> FloatArray:
+    """Return the mean irradiance on the walls of a bin in the open, at the hours of some weather.
+
+    Parameters
+    ----------
+    site : Site
+        The place; 48 degrees north, and noon by its clock, where it does not say [-].
+    ambient : Ambient
+        Weather [-].
+    start : datetime
+        Time of hour 0 where the weather has none, with its offset [-].
+
+    Returns
+    -------
+    ndarray, shape (times,)
+        Irradiance on walls that face all ways alike [W/m^2].
+    """
+    dated = ambient if ambient.start is not None else replace(ambient, start=start)
+    setting = site.weather or UNSAID
+    if setting.town is None and (site.latitude_degrees is None or site.longitude_degrees is None):
+        offset = start.astimezone(site.zone).utcoffset()
+        longitude = 15.0 * offset.total_seconds() / 3600.0 if offset is not None else 0.0
+        latitude = site.latitude_degrees
+        latitude = DEFAULT_LATITUDE_DEGREES if latitude is None else latitude
+    else:
+        latitude, longitude = _place(site, setting)
+    return sun_on_walls(dated, latitude, longitude)
 
 
 def read_typical_year(path: Path) -> TypicalYear | None:
