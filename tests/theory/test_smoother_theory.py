@@ -56,6 +56,32 @@ def test_the_units_of_unknowns_do_not_matter():
     assert scaled / scale == pytest.approx(plain, rel=1e-9)
 
 
+def test_a_taper_of_ones_changes_nothing_and_one_of_noughts_everything():
+    x = prior(60)
+    y = MAP @ x
+    arguments = (x, y, OBSERVED, SPREAD, 1.0)
+    free = smoother_update(*arguments, np.random.default_rng(4))
+    ones = np.ones((UNKNOWNS, OBSERVATIONS))
+    same = smoother_update(*arguments, np.random.default_rng(4), taper=ones)
+    assert same == pytest.approx(free, rel=1e-12)
+    ones[1] = 0.0
+    held = smoother_update(*arguments, np.random.default_rng(4), taper=ones)
+    assert (held[1] == x[1]).all()
+    assert held[0] == pytest.approx(free[0], rel=1e-12)
+
+
+def test_an_unseen_unknown_keeps_its_spread_when_chance_is_tapered_away():
+    draws = np.random.default_rng(8)
+    x = draws.normal(0.0, 1.0, (2, 40))
+    seen = x[:1] + 0.0 * x[1:]
+    # twenty observations of the first unknown alone
+    y = np.repeat(seen, 20, axis=0)
+    taper = np.vstack([np.ones(20), np.zeros(20)])
+    after = smoother_update(x, y, np.zeros(20), np.ones(20), 1.0, draws, taper)
+    assert after[1].std() == x[1].std()
+    assert after[0].std() < 0.5 * x[0].std()
+
+
 def test_arguments_are_left_as_they_are():
     x = prior(50)
     y = MAP @ x

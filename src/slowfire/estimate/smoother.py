@@ -15,15 +15,17 @@ def smoother_update(
     error_spread: FloatArray,
     inflation: float,
     draws: np.random.Generator,
+    taper: FloatArray | None = None,
 ) -> FloatArray:
     """One update of an ensemble by perturbed observations.
 
     ::
 
-        x_j <- x_j + C_xy (C_yy + a R)^-1 (d + sqrt(a) e_j - y_j)
+        x_j <- x_j + (t C_xy) (C_yy + a R)^-1 (d + sqrt(a) e_j - y_j)
 
     with x the unknowns, y what each member predicts, d the observations, R the diagonal of their
-    error variances, e_j drawn from N(0, R), a the inflation and C sample covariances.
+    error variances, e_j drawn from N(0, R), a the inflation, C sample covariances and t the taper,
+    element by element.
 
     Parameters
     ----------
@@ -39,6 +41,8 @@ def smoother_update(
         1 for a single update; with k updates their inverses add up to 1 [-].
     draws : Generator
         Source of the perturbations.
+    taper : ndarray, shape (unknowns, observations), optional
+        How far an observation may move an unknown, 0 to 1; everywhere 1 if left out [-].
 
     Returns
     -------
@@ -53,8 +57,8 @@ def smoother_update(
     Notes
     -----
     Exact for linear predictions and Gaussian unknowns as the ensemble grows. Observations are
-    scaled by their spread first, so that their units do not matter; the sample covariance has the
-    rank of the ensemble less one, and what lies outside is left unchanged.
+    scaled by their spread first, so that their units do not matter. Without a taper, chance
+    correlations of a small ensemble narrow unknowns that no observation sees.
 
     Examples
     --------
@@ -84,11 +88,15 @@ def smoother_update(
     noise = draws.normal(0.0, 1.0, scaled.shape)
     noise -= noise.mean(axis=1, keepdims=True)
     innovation = (observed / error_spread)[:, None] + np.sqrt(inflation) * noise - scaled
-    # (D D' + a I)^-1 through the thin singular values of D
-    left, singular, right = np.linalg.svd(deviations, full_matrices=False)
-    shrunk = singular / (singular**2 + inflation)
-    weights = right.T @ (shrunk[:, None] * (left.T @ innovation))
-    moved: FloatArray = unknowns + spread @ weights
+    # (D D' + a I)^-1 through the singular values of D, all of them: none is left out
+    left, singular, _ = np.linalg.svd(deviations, full_matrices=True)
+    strength = np.zeros(observed.size)
+    strength[: singular.size] = singular**2
+    weights = left @ ((left.T @ innovation) / (strength + inflation)[:, None])
+    gain = spread @ deviations.T
+    if taper is not None:
+        gain = gain * taper
+    moved: FloatArray = unknowns + gain @ weights
     return moved
 
 
