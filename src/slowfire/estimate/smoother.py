@@ -88,11 +88,8 @@ def smoother_update(
     noise = draws.normal(0.0, 1.0, scaled.shape)
     noise -= noise.mean(axis=1, keepdims=True)
     innovation = (observed / error_spread)[:, None] + np.sqrt(inflation) * noise - scaled
-    # (D D' + a I)^-1 through the singular values of D, all of them: none is left out
-    left, singular, _ = np.linalg.svd(deviations, full_matrices=True)
-    strength = np.zeros(observed.size)
-    strength[: singular.size] = singular**2
-    weights = left @ ((left.T @ innovation) / (strength + inflation)[:, None])
+    covariance = deviations @ deviations.T + inflation * np.eye(observed.size)
+    weights = np.linalg.solve(covariance, innovation)
     gain = spread @ deviations.T
     if taper is not None:
         gain = gain * taper
