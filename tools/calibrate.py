@@ -17,6 +17,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
+import practice
 from scipy.stats import norm, qmc
 
 from slowfire.arrays import FloatArray
@@ -25,9 +26,6 @@ from slowfire.errors import InvalidInput
 from slowfire.estimate.smoother import smoother_update
 from slowfire.published.checks import PublishedCheck, read_checks
 from slowfire.published.verify import judge, set_up_named
-
-sys.path.insert(0, str(Path(__file__).parent))
-import practice
 
 ROOT = Path(__file__).resolve().parent.parent
 RESULTS = ROOT / "benchmarks" / "results" / "calibration.json"
@@ -86,7 +84,8 @@ def to_values(names: Sequence[str], unbounded: FloatArray) -> FloatArray:
         # the middle stays where it is, the spread fills the range
         z = norm.ppf(share) + unbounded[k] * norm.ppf(0.95) / width
         value = low + (high - low) * norm.cdf(z)
-        values[k] = np.exp(value) if _stretched(prior.low, prior.high) else value
+        value = np.exp(value) if _stretched(prior.low, prior.high) else value
+        values[k] = np.clip(value, prior.low, prior.high)
     return values
 
 

@@ -1,21 +1,16 @@
 """Pages made from data are as the data are now, and the readers behind them read rightly."""
 
 import csv
-import importlib.util
 import re
 from pathlib import Path
 
+import make_docs
 import pytest
 
 from slowfire.column.parameters import priors
 from slowfire.materials.packaged import packaged_rows
 
 ROOT = Path(__file__).resolve().parents[2]
-_SPEC = importlib.util.spec_from_file_location("make_docs", ROOT / "tools" / "make_docs.py")
-assert _SPEC is not None
-assert _SPEC.loader is not None
-make_docs = importlib.util.module_from_spec(_SPEC)
-_SPEC.loader.exec_module(make_docs)
 
 
 @pytest.mark.parametrize("name", sorted(make_docs.PAGES))

@@ -119,12 +119,20 @@ def test_acts_refuse_what_cannot_be(act, message):
 
 
 def test_weather_that_is_no_weather_is_refused():
-    with pytest.raises(InvalidInput, match="five columns"):
+    with pytest.raises(InvalidInput, match="five or six columns"):
         Air(np.zeros((3, 4)))
+    with pytest.raises(InvalidInput, match="five or six columns"):
+        Air(np.zeros((3, 7)))
     with pytest.raises(InvalidInput, match="not a number"):
         Air(np.full((3, 5), np.nan))
     with pytest.raises(InvalidInput, match="Air temperature is 99 C"):
         constant_air(99.0)
+
+
+def test_walls_get_half_of_the_level_sun_unless_theirs_is_given():
+    level = np.array([[12.0, 0.7, 1.0, 0.0, 300.0]])
+    assert Air(level).table[0, 5] == 150.0
+    assert Air(np.hstack([level, [[90.0]]])).table[0, 5] == 90.0
 
 
 def test_parameters_are_asked_for_by_name_and_range():
@@ -247,7 +255,7 @@ def test_a_bin_without_any_opening_runs_out_of_air():
     bin_ = Column(tight, constant_air(12.0))
     bin_.set_vent(0.0)
     bin_.load([portion("food", 10.0)])
-    bin_.run_to(24.0 * 10)
+    bin_.run_to(24.0 * 20)
     section = bin_.section()
     assert section.lid_oxygen < 1e-6
     assert section.draft == 0.0

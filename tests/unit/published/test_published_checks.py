@@ -2,9 +2,8 @@
 
 import dataclasses
 import hashlib
-import sys
-from pathlib import Path
 
+import calibrate
 import numpy as np
 import pytest
 
@@ -12,9 +11,6 @@ from slowfire.errors import InvalidInput, UnknownName
 from slowfire.published.checks import LISTED_IDS, check_rows, known_misses, read_checks
 from slowfire.published.set_ups import SET_UPS
 from slowfire.published.verify import judge, set_up_named
-
-sys.path.insert(0, str(Path(__file__).parents[3] / "tools"))
-import calibrate
 
 
 def test_every_listed_set_up_has_a_row_and_a_script():
