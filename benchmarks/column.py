@@ -1,12 +1,15 @@
 """Time the compiled column; run as `python -m benchmarks.column`, nothing is asserted.
 
-Writes benchmarks/results/column.json: a bin-year, members in two threads, exponents.
+Writes benchmarks/results/column.json: a bin-year, members in two threads, exponents, memory, and
+the kernel against integrators of a library on its own equations.
 """
 
 import json
 import os
 import platform
+import resource
 import subprocess
+import sys
 import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -16,20 +19,36 @@ from pathlib import Path
 import numba
 import numpy as np
 
-from slowfire.column.simulate import Column, constant_air
+from benchmarks.integrators import compare
+from slowfire.column.simulate import DEFAULT_STEP, EVENT_STEP, Column, constant_air
 from slowfire.materials.feedstock import Portion
 from slowfire.materials.library import load_library
 from slowfire.vessel import Fittings, box
 
 RESULTS = Path(__file__).parent / "results" / "column.json"
 STEP = 900.0
-MEMBERS = 40
-MEMBER_DAYS = 30
+MEMBERS = 200
+MEMBER_DAYS = 60.0
+SERIAL_MEMBERS = 40
+MEMORY_MEMBERS = (60, 200)
+QUIET_HOURS = 240
+BETWEEN_LOADS_HOURS = 84
 
 
 def _litres(word: str, volume: float) -> Portion:
     stuff = load_library().find(word)
     return Portion(stuff, volume * stuff.bulk_density / 1000.0, volume, "loose")
+
+
+def load(column: Column) -> None:
+    """Tip in 12 L, which on a quarter of a square metre are two layers."""
+    column.load(
+        [
+            _litres("food_waste_household_mixed", 7.0),
+            _litres("office_paper_shredded", 4.0),
+            _litres("bark_chips_fine", 1.0),
+        ]
+    )
 
 
 def bin_of(layers: int) -> Column:
@@ -42,14 +61,7 @@ def bin_of(layers: int) -> Column:
     )
     column = Column(vessel, constant_air(12.0), time_step=STEP, event_step=STEP)
     while column.layers < layers:
-        # 12 L on a quarter of a square metre are two layers
-        column.load(
-            [
-                _litres("food_waste_household_mixed", 7.0),
-                _litres("office_paper_shredded", 4.0),
-                _litres("bark_chips_fine", 1.0),
-            ]
-        )
+        load(column)
         column.run_to(column.hour + 6.0)
     column.run_to(column.hour + 168.0)
     return column
@@ -77,10 +89,40 @@ def exponent(sizes: Sequence[float], seconds: Sequence[float]) -> float:
     return float(np.polyfit(np.log(sizes), np.log(seconds), 1)[0])
 
 
-def in_threads(column: Column, members: int, threads: int) -> None:
+def in_threads(column: Column, members: int, threads: int, days: float) -> list[Column]:
     """Run members in a pool of threads; the kernel lets go of the interpreter's lock."""
     with ThreadPoolExecutor(threads) as pool:
-        list(pool.map(lambda _: run_days(column, MEMBER_DAYS), range(members)))
+        return list(pool.map(lambda _: run_days(column, days), range(members)))
+
+
+def peak_megabytes() -> float:
+    """Most memory this process has held [MB]."""
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    # counted in bytes on one system, in kibibytes on the others
+    return peak / 1e6 if platform.system() == "Darwin" else peak * 1024.0 / 1e6
+
+
+def memory_of(members: int) -> float:
+    """Peak memory [MB] of a process of its own that keeps so many members."""
+    done = subprocess.run(
+        [sys.executable, "-m", "benchmarks.column", "--members", str(members)],
+        cwd=Path(__file__).parents[1],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return float(done.stdout)
+
+
+def against_integrators() -> dict[str, object]:
+    """A quiet bin, and the days between two loads, at the steps a bin is run with."""
+    quiet = bin_of(50)
+    loaded = bin_of(48)
+    load(loaded)
+    return {
+        "quiet_days": compare(quiet, QUIET_HOURS, DEFAULT_STEP, DEFAULT_STEP),
+        "between_two_loads": compare(loaded, BETWEEN_LOADS_HOURS, DEFAULT_STEP, EVENT_STEP),
+    }
 
 
 def measure() -> dict[str, object]:
@@ -93,28 +135,30 @@ def measure() -> dict[str, object]:
     by_days = [best_of(lambda d=days: run_days(fifty, d)) for days in lengths]
     bins = [bin_of(layers) for layers in (13, 25, 50, 100, 200)]
     by_layers = [best_of(lambda b=column: run_days(b, 10.0)) for column in bins]
-    serial = best_of(lambda: in_threads(fifty, MEMBERS, 1), 3)
+    serial = best_of(lambda: in_threads(fifty, SERIAL_MEMBERS, 1, MEMBER_DAYS), 2)
+    paired = best_of(lambda: in_threads(fifty, SERIAL_MEMBERS, 2, MEMBER_DAYS), 2)
     cores_used = time.process_time()
     started = time.perf_counter()
-    threads = best_of(lambda: in_threads(fifty, MEMBERS, 2), 3)
+    threads = best_of(lambda: in_threads(fifty, MEMBERS, 2, MEMBER_DAYS), 2)
     cores_used = (time.process_time() - cores_used) / (time.perf_counter() - started)
-    counts = (10, 20, 40)
-    by_members = [best_of(lambda n=members: in_threads(fifty, n, 1), 2) for members in counts]
+    counts = (25, 50, 100)
+    by_members = [best_of(lambda n=members: in_threads(fifty, n, 1, 20.0), 2) for members in counts]
     return {
         "bin_year_seconds": month / 30.0 * 365.0,
         "bin_year_layers": fifty.layers,
         "step_seconds": STEP,
-        "microseconds_per_step_and_layer": 1e6 * month / (30.0 * 96.0) / fifty.layers,
+        "nanoseconds_per_step_and_layer": 1e9 * month / (30.0 * 86400.0 / STEP) / fifty.layers,
         "members": MEMBERS,
         "member_days": MEMBER_DAYS,
-        "members_serial_seconds": serial,
         "members_two_threads_seconds": threads,
-        "two_threads_speed_up": serial / threads,
+        "two_threads_speed_up": serial / paired,
         # below 2 when other work kept a core busy: then the speed-up says little
         "cores_got_by_two_threads": cores_used,
         "exponent_in_days": exponent(lengths, by_days),
         "exponent_in_layers": exponent([column.layers for column in bins], by_layers),
         "exponent_in_members": exponent(counts, by_members),
+        "peak_megabytes": {str(members): memory_of(members) for members in (1, *MEMORY_MEMBERS)},
+        "integrators": against_integrators(),
     }
 
 
@@ -154,6 +198,11 @@ def commit() -> str:
 
 def main() -> None:
     """Measure, write and print."""
+    if sys.argv[1:2] == ["--members"]:
+        kept = in_threads(bin_of(50), int(sys.argv[2]), 2, 1.0)
+        assert kept
+        print(peak_megabytes())
+        return
     result = {
         "commit": commit(),
         "measured": datetime.now(UTC).isoformat(timespec="seconds"),

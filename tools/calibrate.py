@@ -257,7 +257,7 @@ def write(
             }
             for k, name in enumerate(names)
         ],
-        "ensemble": [[float(f"{v:.4g}") for v in row] for row in state.T],
+        "draws": [[float(f"{v:.5g}") for v in member] for member in values.T],
         "checks": [
             {
                 "id": one.check.id,
@@ -275,17 +275,41 @@ def write(
 
 
 def adopt() -> None:
-    """Write the fitted values into parameters.csv, the ranges stay."""
-    path = ROOT / "src" / "slowfire" / "column" / "parameters.csv"
-    fitted = {one["name"]: one["value"] for one in json.loads(RESULTS.read_text())["parameters"]}
+    """Write the fit into the package: values, what is left of their spread, draws, its commit."""
+    column = ROOT / "src" / "slowfire" / "column"
+    told = json.loads(RESULTS.read_text(encoding="utf-8"))
+    fitted = {one["name"]: one for one in told["parameters"]}
+    path = column / "parameters.csv"
     with path.open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     for row in rows:
         if row["name"] in fitted:
-            row["value"] = f"{fitted[row['name']]:.4g}"
+            row["value"] = f"{fitted[row['name']]['value']:.4g}"
+    write_rows(path, list(rows[0]), [list(row.values()) for row in rows])
+    write_rows(
+        column / "parameter_spread.csv",
+        ["name", "value", "low", "high", "spread_left"],
+        [
+            [name, *(f"{one[key]:.4g}" for key in ("value", "low", "high", "spread_left"))]
+            for name, one in fitted.items()
+        ],
+    )
+    names = list(fitted)
+    write_rows(
+        column / "parameter_draws.csv",
+        names,
+        [[f"{value:.5g}" for value in member] for member in told["draws"]],
+    )
+    about = {
+        key: told[key] for key in ("commit", "measured", "members", "rounds", "passed", "rows")
+    }
+    (column / "fit.json").write_text(json.dumps(about, indent=1) + "\n", encoding="utf-8")
+
+
+def write_rows(path: Path, heading: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.DictWriter(file, rows[0].keys(), lineterminator="\n")
-        writer.writeheader()
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(heading)
         writer.writerows(rows)
 
 
