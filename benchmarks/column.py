@@ -11,6 +11,7 @@ import resource
 import subprocess
 import sys
 import time
+import tracemalloc
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
@@ -95,6 +96,16 @@ def in_threads(column: Column, members: int, threads: int, days: float) -> list[
         return list(pool.map(lambda _: run_days(column, days), range(members)))
 
 
+def kept_megabytes(column: Column, members: int) -> float:
+    """Most memory the arrays of so many members have taken together while they ran [MB]."""
+    tracemalloc.start()
+    kept = in_threads(column, members, 2, 1.0)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert len(kept) == members
+    return peak / 1e6
+
+
 def peak_megabytes() -> float:
     """Most memory this process has held [MB]."""
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
@@ -157,7 +168,9 @@ def measure() -> dict[str, object]:
         "exponent_in_days": exponent(lengths, by_days),
         "exponent_in_layers": exponent([column.layers for column in bins], by_layers),
         "exponent_in_members": exponent(counts, by_members),
-        "peak_megabytes": {str(members): memory_of(members) for members in (1, *MEMORY_MEMBERS)},
+        "members_megabytes": {str(n): kept_megabytes(fifty, n) for n in MEMORY_MEMBERS},
+        # with the compiler and the compiled code, which take most of it
+        "process_peak_megabytes": {str(n): memory_of(n) for n in MEMORY_MEMBERS},
         "integrators": against_integrators(),
     }
 

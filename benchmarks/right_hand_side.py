@@ -76,9 +76,13 @@ OF_A_LAYER = np.array(
         CHANNELS,
     ]
 )
-SIZES = np.array(
-    [0.1, 0.1, 0.1, 0.1, 1e-3, 1e-3, 1e-3, 1e-3, 1e-4, 1e-4, 1.0, 1e-3]
-    + [1.0, 10.0, 10.0, 0.02, 0.02, 1.0, 1.0, 1.0]
+SIZES = np.concatenate(
+    [
+        np.full(4, 0.1),
+        np.full(4, 1e-3),
+        np.full(2, 1e-4),
+        [1.0, 1e-3, 1.0, 10.0, 10.0, 0.02, 0.02, 1.0, 1.0, 1.0],
+    ]
 )
 OF_THE_HEAD = np.array([HEAD_TEMPERATURE, HEAD_OXYGEN, HEAD_CARBON_DIOXIDE])
 HEAD_SIZES = np.array([10.0, 0.02, 0.02])

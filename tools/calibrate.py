@@ -1,9 +1,11 @@
 """Fit the uncertain parameters of the column to the published checks it may see.
 
 `make calibrate` draws an ensemble from the prior of `parameters.csv`, runs every set-up that is
-not held out for each member, moves the ensemble by an ensemble smoother, and writes the middle of
-what is left with its spread and a table of what each parameter was seen by. It resumes: every
-round is kept in the results folder until the fit is complete.
+not held out for each member, and moves the ensemble by an ensemble smoother. A search then walks
+from its middle, or from the values in use where those do better, by steps of what spread is left,
+and keeps what brings more medians into their bands. Written are the values found, the spread and
+draws around them, and what each parameter was seen by. It resumes: every round and step is kept
+in the results folder until the fit is complete.
 """
 
 import argparse
@@ -12,7 +14,7 @@ import json
 import subprocess
 import sys
 from collections.abc import Sequence
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -25,11 +27,13 @@ from slowfire.column.parameters import Parameters, default_parameters, priors
 from slowfire.errors import InvalidInput
 from slowfire.estimate.smoother import smoother_update
 from slowfire.published.checks import PublishedCheck, read_checks
-from slowfire.published.verify import judge, set_up_named
+from slowfire.published.verify import MEMBERS, judge, set_up_named
 
 ROOT = Path(__file__).resolve().parent.parent
 RESULTS = ROOT / "benchmarks" / "results" / "calibration.json"
 ROUNDS = ROOT / "benchmarks" / "results" / "calibration-rounds.npz"
+STEPS_KEPT = ROOT / "benchmarks" / "results" / "calibration-steps.npz"
+SEARCH_MEMBERS = 6
 # Not fitted: numerics, definitions, and what no set-up can see.
 FIXED = (
     "merge_added",
@@ -109,6 +113,7 @@ def run_rows(
     checks: Sequence[PublishedCheck],
     sets: Sequence[Parameters],
     seed: int,
+    pool: Executor,
 ) -> FloatArray:
     """Every row for every member, each with its own draw of what the sources leave open."""
     habits = {check.key: habit for check, habit in practice.rows()}
@@ -116,19 +121,18 @@ def run_rows(
     for i, check in enumerate(checks):
         groups.setdefault(habits.get(check.key, check.id), []).append(i)
     found = np.empty((len(checks), len(sets)))
-    with ProcessPoolExecutor() as pool:
-        for place, (group, rows) in enumerate(groups.items()):
-            if isinstance(group, str):
-                draws: list[object] = list(set_up_named(group).draws(len(sets), seed + place))
-                name = group
-            else:
-                draws, name = [group] * len(sets), "practice"
-            tasks = [(name, tuple(one), given) for one, given in zip(sets, draws, strict=True)]
-            results = list(pool.map(run_task, tasks, chunksize=4))
-            for i in rows:
-                found[i] = [one[checks[i].quantity] for one in results]
-            print(f"  {group}", end="", flush=True)
-    print()
+    tasks: list[Task] = []
+    for group in groups:
+        if isinstance(group, str):
+            draws = set_up_named(group).draws(len(sets), seed)
+            tasks += [(group, tuple(one), given) for one, given in zip(sets, draws, strict=True)]
+        else:
+            tasks += [("practice", tuple(one), group) for one in sets]
+    results = iter(pool.map(run_task, tasks, chunksize=2))
+    for rows in groups.values():
+        ours = [next(results) for _ in sets]
+        for i in rows:
+            found[i] = [one[checks[i].quantity] for one in ours]
     return found
 
 
@@ -176,7 +180,57 @@ def commit() -> str:
         return "unknown"
 
 
-def fit(members: int, rounds: int) -> None:
+def score(checks: Sequence[PublishedCheck], found: FloatArray) -> float:
+    """Medians in their bands, less a third of the distance of the others to theirs."""
+    total = 0.0
+    for check, ours in zip(checks, found, strict=True):
+        value = float(np.median(ours))
+        weight = 0.5 if check.id.startswith("practice") else 1.0
+        if check.low <= value <= check.high:
+            total += weight
+        elif check.key not in FEED_DECIDES:
+            half = 0.5 * (check.high - check.low)
+            total -= 0.35 * weight * min(max(check.low - value, value - check.high) / half, 1.5)
+    return total
+
+
+def search(
+    checks: Sequence[PublishedCheck],
+    names: Sequence[str],
+    starts: Sequence[FloatArray],
+    spread: FloatArray,
+    tries: int,
+    pool: Executor,
+) -> FloatArray:
+    """Walk from the best start by steps of the spread left, a few parameters at a time."""
+
+    def worth(state: FloatArray) -> float:
+        parameters = parameters_of(names, to_values(names, state[:, None])[:, 0])
+        return score(checks, run_rows(checks, [parameters] * SEARCH_MEMBERS, 1, pool))
+
+    steps = STEPS_KEPT
+    if steps.exists() and list(np.load(steps)["names"]) == list(names):
+        kept = np.load(steps)
+        best, state, done = float(kept["best"]), kept["state"], int(kept["done"])
+        print(f"Going on after step {done} of the search.")
+    else:
+        values = [worth(start) for start in starts]
+        best, state, done = max(values), starts[int(np.argmax(values))], 0
+        print(f"search starts at {best:.2f} of {[f'{one:.2f}' for one in values]}", flush=True)
+    for number in range(done, tries):
+        draws = np.random.default_rng([SEED, number])
+        chosen = draws.random(state.size) < 6.0 / state.size
+        trial = state + np.where(chosen, draws.normal(0.0, 0.7, state.size) * spread, 0.0)
+        found = worth(trial)
+        if found > best:
+            best, state = found, trial
+            moved = ", ".join(name for name, here in zip(names, chosen, strict=True) if here)
+            print(f"  step {number + 1}: {best:.2f} by {moved}", flush=True)
+        np.savez(steps, state=state, best=best, done=number + 1, names=np.array(names))
+    return state
+
+
+def fit(members: int, rounds: int, tries: int) -> None:
     checks = [check for check in read_checks() if not check.held_out]
     checks += [check for check, _ in practice.rows()]
     refuse_held_out(checks)
@@ -184,42 +238,40 @@ def fit(members: int, rounds: int) -> None:
     prior = norm.ppf(qmc.LatinHypercube(len(names), rng=SEED).random(members).T)
     state = prior.copy()
     done = 0
-    seen: FloatArray | None = None
+    seen = np.zeros((len(checks), len(names)))
     if ROUNDS.exists():
         kept = np.load(ROUNDS)
         if kept["state"].shape == state.shape and list(kept["names"]) == names:
             state, done, seen = kept["state"], int(kept["done"]), kept["seen"]
             print(f"Going on after round {done}.")
     weight = np.array([0.0 if check.key in FEED_DECIDES else 1.0 for check in checks])
-    for number in range(done, rounds):
-        print(f"round {number + 1} of {rounds}", flush=True)
-        values = to_values(names, state)
-        found = run_rows(checks, [parameters_of(names, one) for one in values.T], SEED + number)
-        passed = [(c.low <= np.median(f) <= c.high) for c, f in zip(checks, found, strict=True)]
-        print(f"  medians in band: {sum(passed)} of {len(checks)}", flush=True)
-        predicted = misses(checks, found) * weight[:, None]
-        now = correlation(state, predicted)
-        if seen is None:
-            seen = now
-        state = smoother_update(
-            state,
-            predicted,
-            np.zeros(len(checks)),
-            np.full(len(checks), 0.5),
-            float(rounds),
-            np.random.default_rng(SEED + number),
-            taper(now, members),
-        )
-        np.savez(ROUNDS, state=state, done=number + 1, names=np.array(names), seen=seen)
-    write(
-        checks,
-        names,
-        prior,
-        np.zeros((len(checks), len(names))) if seen is None else seen,
-        state,
-        rounds,
-    )
-    ROUNDS.unlink(missing_ok=True)
+    with ProcessPoolExecutor() as pool:
+        for number in range(done, rounds):
+            values = to_values(names, state)
+            sets = [parameters_of(names, one) for one in values.T]
+            found = run_rows(checks, sets, SEED + number, pool)
+            predicted = misses(checks, found) * weight[:, None]
+            now = correlation(state, predicted)
+            if number == 0:
+                seen = now
+            state = smoother_update(
+                state,
+                predicted,
+                np.zeros(len(checks)),
+                np.full(len(checks), 0.5),
+                float(rounds),
+                np.random.default_rng(SEED + number),
+                taper(now, members),
+            )
+            print(f"round {number + 1} of {rounds}: {score(checks, found):.2f}", flush=True)
+            np.savez(ROUNDS, state=state, done=number + 1, names=np.array(names), seen=seen)
+        middle = state.mean(axis=1)
+        starts = (middle, np.zeros(len(names)))
+        best = search(checks, names, starts, state.std(axis=1), tries, pool)
+        state = state + (best - middle)[:, None]
+        write(checks, names, prior, seen, state, rounds, tries, pool)
+    for scratch in (ROUNDS, STEPS_KEPT):
+        scratch.unlink(missing_ok=True)
 
 
 def write(
@@ -229,17 +281,20 @@ def write(
     seen: FloatArray,
     state: FloatArray,
     rounds: int,
+    tries: int,
+    pool: Executor,
 ) -> None:
     """Judge the middle of the ensemble as `make verify` would, and write all of it."""
     values = to_values(names, state)
     middle = to_values(names, state.mean(axis=1, keepdims=True))[:, 0]
-    found = run_rows(checks, [parameters_of(names, middle)] * 24, 1)
+    found = run_rows(checks, [parameters_of(names, middle)] * MEMBERS, 1, pool)
     judged = [judge(check, ours) for check, ours in zip(checks, found, strict=True)]
     result = {
         "commit": commit(),
         "measured": datetime.now(UTC).isoformat(timespec="seconds"),
         "members": state.shape[1],
         "rounds": rounds,
+        "steps": tries,
         "passed": sum(one.passed for one in judged),
         "rows": len(judged),
         "parameters": [
@@ -301,7 +356,8 @@ def adopt() -> None:
         [[f"{value:.5g}" for value in member] for member in told["draws"]],
     )
     about = {
-        key: told[key] for key in ("commit", "measured", "members", "rounds", "passed", "rows")
+        key: told[key]
+        for key in ("commit", "measured", "members", "rounds", "steps", "passed", "rows")
     }
     (column / "fit.json").write_text(json.dumps(about, indent=1) + "\n", encoding="utf-8")
 
@@ -317,12 +373,13 @@ def main(arguments: Sequence[str]) -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--members", type=int, default=120)
     parser.add_argument("--rounds", type=int, default=4)
+    parser.add_argument("--steps", type=int, default=120)
     parser.add_argument("--adopt", action="store_true", help="write the fit into parameters.csv")
     options = parser.parse_args(arguments)
     if options.adopt:
         adopt()
     else:
-        fit(options.members, options.rounds)
+        fit(options.members, options.rounds, options.steps)
 
 
 if __name__ == "__main__":

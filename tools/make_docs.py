@@ -7,6 +7,7 @@ from collections import Counter
 from pathlib import Path
 
 from docs_checks import models_page
+from speed_page import speed_page
 
 from slowfire.column.parameters import priors
 from slowfire.materials.library import load_library
@@ -209,6 +210,7 @@ PAGES = {
     "parameters.md": parameters_page,
     "materials.md": materials_page,
     "sources.md": sources_page,
+    "speed.md": speed_page,
 }
 
 

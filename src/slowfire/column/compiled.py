@@ -55,19 +55,29 @@ if _FOLDER is not None:
     vars(numba.config)["CACHE_DIR"] = str(_FOLDER)
 
 
-def jit(function: _F) -> _F:
-    """Compile `function` without the interpreter's lock, cached when a folder can be written."""
+def _compile(function: _F, inlined: bool) -> _F:
     compiled: _F = numba.njit(
         function,
         nogil=True,
         cache=_FOLDER is not None,
         error_model="numpy",
         fastmath=FASTMATH,
+        forceinline=inlined,
     )
     return compiled
 
 
-@jit
+def jit(function: _F) -> _F:
+    """Compile `function` without the interpreter's lock, cached when a folder can be written."""
+    return _compile(function, False)
+
+
+def inline(function: _F) -> _F:
+    """Compile `function` into each of its callers, so that their loops can become vectors."""
+    return _compile(function, True)
+
+
+@inline
 def exponential(power: float) -> float:
     """e to a power, inlined where the library's own would be called: within 2e-16 of it.
 
@@ -96,7 +106,7 @@ def exponential(power: float) -> float:
     return series * np.int64((shifted.view(np.int64) + 1023) << 52).view(np.float64)
 
 
-@jit
+@inline
 def logarithm(number: float) -> float:
     """Natural logarithm of a number above 0, inlined: within 4e-16 of the library's."""
     bits = np.float64(number).view(np.int64)
@@ -117,7 +127,7 @@ def logarithm(number: float) -> float:
     return steps * 0.6931471805599453 + 2.0 * s * (1.0 + s2 * series)
 
 
-@jit
+@inline
 def one_less(power: float) -> float:
     """e to a power, less 1, to within 2e-16."""
     return exponential(power) - 1.0
@@ -141,10 +151,13 @@ def scalar(leaf: Callable[..., FloatOrArray]) -> Callable[..., float]:
     Its exponentials are compiled into it: a call would empty all registers each time.
     """
     inlined = FunctionType(
-        leaf.__code__, leaf.__globals__ | {"np": _NUMPY}, leaf.__name__, leaf.__defaults__
+        leaf.__code__,
+        leaf.__globals__ | {"np": _NUMPY},
+        leaf.__name__,
+        leaf.__defaults__,
     )
     inlined.__module__ = leaf.__module__
     inlined.__qualname__ = leaf.__qualname__
-    compiled: Any = jit(inlined)
+    compiled: Any = inline(inlined)
     result: Callable[..., float] = compiled
     return result

@@ -5,7 +5,7 @@ Work arrays are rows of one array, one column a layer; the head-space follows th
 
 import numpy as np
 
-from slowfire.column.compiled import jit, scalar
+from slowfire.column.compiled import inline, jit, scalar
 from slowfire.column.parameters import Parameters
 from slowfire.column.positions import (
     ADDED_SOFT,
@@ -127,7 +127,8 @@ WEIGHT = 76  # by plan area [Pa]
 REACHED = 77  # degrees of the heat history exceeded, at centre and edge [-]
 WAITING = 79  # time spent so, not yet written, at centre and edge [h]
 CORE_DEMAND = 81  # oxygen asked for where it does not reach [kg/s]
-N_WORK = 82
+SHARE_RISE = 82  # of oxygen in the last step [-]
+N_WORK = 83
 
 LEAST_LEAK = 1e-12  # keeps the network of a bin without any opening solvable [kg/(s*Pa)]
 
@@ -144,7 +145,7 @@ _wind = scalar(gas_flow.wind_pressure)
 _frozen_share = scalar(heat.frozen_share)
 
 
-@jit
+@inline
 def height_of_volume(vessel: Vessel, volume: float) -> float:
     """Height above the floor that a volume fills; above the rim it goes on with the top area."""
     a = np.sqrt(vessel.base_area)
@@ -170,7 +171,7 @@ def volume_of_height(vessel: Vessel, height: float) -> float:
     return ((a + b * height) ** 3 - a**3) / (3.0 * b)
 
 
-@jit
+@inline
 def water_held(row: np.ndarray, parameters: Parameters) -> float:
     """Water the solids of a layer hold against gravity [kg]."""
     return (
@@ -353,7 +354,11 @@ def heights(layers: int, bin_state: np.ndarray, vessel: Vessel, work: np.ndarray
 
 @jit
 def resistances(
-    state: np.ndarray, layers: int, vessel: Vessel, parameters: Parameters, work: np.ndarray
+    state: np.ndarray,
+    layers: int,
+    vessel: Vessel,
+    parameters: Parameters,
+    work: np.ndarray,
 ) -> None:
     """Density of the gas, resistance of half of every layer [Pa*s/kg] and ease of its side."""
     n = layers
@@ -504,6 +509,13 @@ def draft(
     if n > 0:
         base_drive = network(n, outside, work)
         side_and_up = work[DIAGONAL, 0]
+    # without open sides the faces are one way in series
+    resistance = 0.0
+    drive = base_drive + top_drive
+    for i in range(1, n + 1):
+        resistance += work[SCRATCH_D, i - 1] + work[SCRATCH_D, i]
+    for i in range(1, n + 1):
+        drive += drives[i]
     for _ in range(3):
         vent_conductance = _orifice(vent_dp, vent_area, parameters.discharge_coefficient, outside)
         orifice = _orifice(inlet_dp, inlet_area, parameters.discharge_coefficient, outside)
@@ -516,13 +528,22 @@ def draft(
             vent_flow = (work[PRESSURE, 0] + top_drive) * vent_conductance
         else:
             inlet_conductance = orifice / (1.0 + orifice * work[SCRATCH_D, 0])
-            work[DIAGONAL, 0] = side_and_up + inlet_conductance
-            work[RIGHT, 0] = forced - links[1] * drives[1] + inlet_conductance * base_drive
-            work[DIAGONAL, n] = links[n] + vent_conductance + LEAST_LEAK
-            work[RIGHT, n] = links[n] * drives[n] - vent_conductance * top_drive
-            solve_neighbours(work, n + 1, DIAGONAL, NODE_LINK, UPPER, RIGHT, PRESSURE, INVERSE)
-            base_flow = inlet_conductance * (base_drive - work[PRESSURE, 0])
-            vent_flow = (work[PRESSURE, n] + top_drive) * vent_conductance
+            open_ends = inlet_conductance + vent_conductance
+            in_series = vessel.side_open <= 0.0 and open_ends > 1e3 * LEAST_LEAK
+            if in_series:
+                both = inlet_conductance * vent_conductance
+                vent_flow = (drive * both + forced * vent_conductance) / (
+                    open_ends + resistance * both
+                )
+                base_flow = vent_flow - forced
+            else:
+                work[DIAGONAL, 0] = side_and_up + inlet_conductance
+                work[RIGHT, 0] = forced - links[1] * drives[1] + inlet_conductance * base_drive
+                work[DIAGONAL, n] = links[n] + vent_conductance + LEAST_LEAK
+                work[RIGHT, n] = links[n] * drives[n] - vent_conductance * top_drive
+                solve_neighbours(work, n + 1, DIAGONAL, NODE_LINK, UPPER, RIGHT, PRESSURE, INVERSE)
+                base_flow = inlet_conductance * (base_drive - work[PRESSURE, 0])
+                vent_flow = (work[PRESSURE, n] + top_drive) * vent_conductance
         # geometric mean of old and new drop keeps the substitution from swinging
         new_vent = (vent_flow / max(vent_conductance, 1e-30)) ** 2
         new_inlet = (base_flow / max(orifice, 1e-30)) ** 2

@@ -1,12 +1,16 @@
 """Enthalpy of wet solids with freezing, and the temperature that belongs to it."""
 
-from slowfire.column.compiled import jit
-from slowfire.constants import HEAT_CAPACITY_ICE, HEAT_CAPACITY_WATER, LATENT_HEAT_FUSION
+from slowfire.column.compiled import inline
+from slowfire.constants import (
+    HEAT_CAPACITY_ICE,
+    HEAT_CAPACITY_WATER,
+    LATENT_HEAT_FUSION,
+)
 
 FREEZING_SPAN = 2.0  # ice forms between -2 and 0 C [K]
 
 
-@jit
+@inline
 def water_enthalpy(temperature: float) -> float:
     """Enthalpy of the water in a layer [J/kg], zero at 0 C; freezing spread over -2 to 0 C."""
     if temperature >= 0.0:
@@ -16,7 +20,7 @@ def water_enthalpy(temperature: float) -> float:
     return HEAT_CAPACITY_ICE * temperature - LATENT_HEAT_FUSION
 
 
-@jit
+@inline
 def water_enthalpy_slope(temperature: float) -> float:
     """Apparent heat capacity of the water in a layer [J/(kg*K)]."""
     if temperature >= 0.0:
@@ -26,7 +30,7 @@ def water_enthalpy_slope(temperature: float) -> float:
     return HEAT_CAPACITY_ICE
 
 
-@jit
+@inline
 def temperature_of_enthalpy(enthalpy: float, solids: float, water_mass: float) -> float:
     """Temperature [C] of solids [J/K] and water [kg] that hold an enthalpy [J]."""
     if solids + water_mass <= 0.0:

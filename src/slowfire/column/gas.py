@@ -20,6 +20,7 @@ from slowfire.column.draft import (
     SCRATCH_B,
     SCRATCH_C,
     SCRATCH_D,
+    SHARE_RISE,
     SIDE_FLOW,
     SOLUTION,
     TEMPERATURE_OLD,
@@ -197,7 +198,10 @@ def oxygen_step(
         moles[i] = state[i, GAS_MOLES] / time_step
     old[n] = bin_state[HEAD_OXYGEN]
     moles[n] = bin_state[HEAD_GAS_MOLES] / time_step
-    share[: n + 1] = old[: n + 1]
+    # the change of the last step is the best guess of that of this one, while it is small
+    rise = work[SHARE_RISE]
+    for i in range(n + 1):
+        share[i] = old[i] + (rise[i] if abs(rise[i]) < 0.1 * old[i] else 0.0)
     iterations = 0
     for sweep in range(40):
         iterations = sweep + 1
@@ -241,6 +245,8 @@ def oxygen_step(
         defect += abs(gain[i] - moles[i] * (share[i] - old[i]))
     ledger[L_OXYGEN_DRAFT] += draft_in * time_step * MOLAR_MASS_OXYGEN
     ledger[L_OXYGEN_DEFECT] += defect * time_step * MOLAR_MASS_OXYGEN
+    for i in range(n + 1):
+        rise[i] = share[i] - old[i]
     for i in range(n):
         state[i, OXYGEN] = share[i]
     bin_state[HEAD_OXYGEN] = share[n]

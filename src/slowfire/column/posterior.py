@@ -14,12 +14,13 @@ from slowfire.column.parameters import Parameters, default_parameters
 
 @dataclass(frozen=True)
 class Fit:
-    """Where the fitted values come from: commit, day, members, rounds, rows that passed of all."""
+    """Where the fitted values come from: commit, day, its size, rows that passed of all."""
 
     commit: str
     measured: str
     members: int
     rounds: int
+    steps: int
     passed: int
     rows: int
 

@@ -222,11 +222,13 @@ def _sealed_indoors(parameters: Parameters, given: Mapping[str, float]) -> dict[
         Portion.from_mass(hedge, 0.5 * garden, "dense"),
         kilograms_of("finished_compost", 0.01),
     ]
-    mass = 19.0 / sum(one.litres for one in kilogram)
+    fillings = max(round(given["filling"]), 1)
+    mass = 19.0 / sum(one.litres for one in kilogram) / fillings
     mix = [replace(one, mass=mass * one.mass, litres=mass * one.litres) for one in kilogram]
-    # the 1 % of lime binds the acids of the caddy
-    trial.column.load(mix, temperature_celsius=given["room"], days_in_caddy=0.0)
-    for _ in range(20):  # opened and mixed once a day, assumed
+    for day in range(20 + fillings):  # opened and mixed once a day, assumed
+        if day < fillings:
+            # the 1 % of lime binds the acids of the caddy
+            trial.column.load(mix, temperature_celsius=given["room"], days_in_caddy=0.0)
         trial.column.turn()
         trial.run_days(1.0)
     return {"peak_temperature": trial.peak()}
@@ -306,6 +308,7 @@ SET_UPS = (
         (
             Unknown("room", 18.0, 28.0, "degC", "indoors, season not stated"),
             Unknown("garden", 0.20, 0.40, "kg/kg", "share of the mass; not stated"),
+            Unknown("filling", 1.0, 10.0, "day", "each household filled it with its own waste"),
             Unknown("holes", 0.00005, 0.0003, "m^2", "'sealed', yet it must breathe a little"),
             Unknown("foam", 0.0, 0.02, "m", "single wall, or a double one"),
         ),
