@@ -34,6 +34,7 @@ RESULTS = ROOT / "benchmarks" / "results" / "calibration.json"
 ROUNDS = ROOT / "benchmarks" / "results" / "calibration-rounds.npz"
 STEPS_KEPT = ROOT / "benchmarks" / "results" / "calibration-steps.npz"
 SEARCH_MEMBERS = 6
+SEEN = 0.97  # of the prior's spread: what is left of more than this was not seen
 # Not fitted: numerics, definitions, and what no set-up can see.
 FIXED = (
     "merge_added",
@@ -202,7 +203,11 @@ def search(
     tries: int,
     pool: Executor,
 ) -> FloatArray:
-    """Walk from the best start by steps of the spread left, a few parameters at a time."""
+    """Walk from the best start by steps of the spread left, a few parameters at a time.
+
+    Only what the checks narrowed moves; the rest stays at its prior.
+    """
+    movable = spread < SEEN
 
     def worth(state: FloatArray) -> float:
         parameters = parameters_of(names, to_values(names, state[:, None])[:, 0])
@@ -219,7 +224,7 @@ def search(
         print(f"search starts at {best:.2f} of {[f'{one:.2f}' for one in values]}", flush=True)
     for number in range(done, tries):
         draws = np.random.default_rng([SEED, number])
-        chosen = draws.random(state.size) < 6.0 / state.size
+        chosen = movable & (draws.random(state.size) < 5.0 / movable.sum())
         trial = state + np.where(chosen, draws.normal(0.0, 0.7, state.size) * spread, 0.0)
         found = worth(trial)
         if found > best:
@@ -265,10 +270,10 @@ def fit(members: int, rounds: int, tries: int) -> None:
             )
             print(f"round {number + 1} of {rounds}: {score(checks, found):.2f}", flush=True)
             np.savez(ROUNDS, state=state, done=number + 1, names=np.array(names), seen=seen)
-        middle = state.mean(axis=1)
+        middle = np.where(state.std(axis=1) < SEEN * prior.std(axis=1), state.mean(axis=1), 0.0)
         starts = (middle, np.zeros(len(names)))
-        best = search(checks, names, starts, state.std(axis=1), tries, pool)
-        state = state + (best - middle)[:, None]
+        best = search(checks, names, starts, state.std(axis=1) / prior.std(axis=1), tries, pool)
+        state = state + (best - state.mean(axis=1))[:, None]
         write(checks, names, prior, seen, state, rounds, tries, pool)
     for scratch in (ROUNDS, STEPS_KEPT):
         scratch.unlink(missing_ok=True)

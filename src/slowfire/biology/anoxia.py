@@ -142,5 +142,6 @@ def aired_share(clod_radius: FloatOrArray, critical_radius: FloatOrArray) -> Flo
     greenwood1961, smith1980
     """
     x = np.sqrt(3.0) * critical_radius / (clod_radius + 1e-12)
-    share: FloatOrArray = x / np.exp(0.4 * np.log(1.0 + np.exp(2.5 * np.log(x + 1e-300))))
+    # the power 2.5 by its root
+    share: FloatOrArray = x / np.exp(0.4 * np.log(1.0 + x * x * np.sqrt(x)))
     return share

@@ -64,6 +64,7 @@ from slowfire.constants import CARBON_DIOXIDE_IN_AIR, MOLAR_MASS_OXYGEN, OXYGEN_
 from slowfire.vessel import Vessel
 
 THICKEST_LAYER = 0.03  # loads thicker than this are split [m]
+LEAST_LOAD = 1e-9  # what weighs less than a microgram is no load [kg]
 
 
 @jit
@@ -92,7 +93,7 @@ def add_load(
     load joins the top layer.
     """
     mass = dry_mass(contents) + contents[WATER]
-    if mass <= 0.0:
+    if mass < LEAST_LOAD:
         return layers
     c = parameters.heat_capacity_solids
     volume = contents[LOOSE_SOFT] + contents[LOOSE_WOOD]

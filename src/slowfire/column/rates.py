@@ -240,26 +240,39 @@ def air_clods(state: np.ndarray, layers: int, parameters: Parameters, work: np.n
     p = parameters
     radii = work[SCRATCH_A]
     critical = work[SCRATCH_B]
+    oxygen = work[SCRATCH_C]
+    temperature = work[SCRATCH_D]
     airys = work[AIRY]
     cores = work[CORE_DEMAND]
+    demand = work[DEMAND]
+    air_space = work[AIR_SPACE]
     for i in range(layers):
         row = state[i]
         held = p.hold_rapid * row[RAPID] + p.hold_slow * (row[SLOW] + row[RESISTANT])
         held += p.hold_ash * row[ASH] + 1e-12
-        pores = max(work[AIR_SPACE, i], 0.02)
-        apart = np.sqrt((1.0 - pores) / pores)
-        radii[i] = p.clod_radius * min(row[WATER] / held, 1.5) * apart
+        radii[i] = p.clod_radius * min(row[WATER] / held, 1.5)
         volume = (row[WATER] + held / p.hold_slow) / 1000.0
-        asked = work[DEMAND, i] / (MOLAR_MASS_OXYGEN * volume)
-        critical[i] = _critical_radius(asked, row[OXYGEN], row[TEMPERATURE], 0.5)
+        critical[i] = demand[i] / (MOLAR_MASS_OXYGEN * volume)
+        oxygen[i] = row[OXYGEN]
+        temperature[i] = row[TEMPERATURE]
+    # loops of few rows each, which the compiler turns into vectors
+    for i in range(layers):
+        pores = max(air_space[i], 0.02)
+        radii[i] *= np.sqrt((1.0 - pores) / pores)
+    for i in range(layers):
+        critical[i] = _critical_radius(critical[i], oxygen[i], temperature[i], 0.5)
     for i in range(layers):
         airys[i] = _aired_share(radii[i], critical[i])
     for i in range(layers):
-        cores[i] = work[DEMAND, i] * _airless_share(radii[i], critical[i], CLOD_SHAPE)
+        cores[i] = _airless_share(radii[i], critical[i], CLOD_SHAPE)
     for i in range(layers):
-        for k in range(5):
-            work[RATE_RAPID + k, i] *= airys[i]
-        work[DEMAND, i] *= airys[i]
+        cores[i] *= demand[i]
+    for k in range(5):
+        rates = work[RATE_RAPID + k]
+        for i in range(layers):
+            rates[i] *= airys[i]
+    for i in range(layers):
+        demand[i] *= airys[i]
 
 
 @jit
@@ -288,6 +301,12 @@ def advance_pools(
     a = AMMONIA_PER_NITROGEN
     day = time_step / DAY
     oxygen_used = 0.0
+    # near the upper limit of life little grows on what is eaten
+    thrift = carbon_dioxide
+    for i in range(layers):
+        thrift[i] = state[i, TEMPERATURE]
+    for i in range(layers):
+        thrift[i] = 1.0 / (1.0 + exponential((thrift[i] - p.growth_ceiling) / 2.5))
     for i in range(layers):
         row = state[i]
         term = oxygen_terms[i]
@@ -323,9 +342,7 @@ def advance_pools(
         row[RESISTANT] += humus
         row[N_RESISTANT] += humus_nitrogen
         ammoniacal = row[N_AMMONIACAL] + mineralised
-        # near the upper limit of life little grows on what is eaten
-        thrift = 1.0 / (1.0 + exponential((row[TEMPERATURE] - p.growth_ceiling) / 2.5))
-        uptake = min(p.nitrogen_uptake * thrift * lost, 0.5 * ammoniacal)
+        uptake = min(p.nitrogen_uptake * thrift[i] * lost, 0.5 * ammoniacal)
         ammoniacal -= uptake
         row[N_RESISTANT] += uptake
         row[RESISTANT] += a * uptake

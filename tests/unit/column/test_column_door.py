@@ -83,6 +83,17 @@ def test_no_pool_holds_more_nitrogen_than_protein():
         assert row[N_RAPID + pool] <= 0.16 * row[RAPID + pool] + 1e-12
 
 
+@pytest.mark.parametrize("mass", [0.0, 2.2e-313, 1e-12])
+def test_a_load_of_nothing_changes_nothing(mass):
+    bin_ = column()
+    bin_.load([portion("food", 10.0)])
+    row = load_contents([portion("food", 10.0)], default_parameters(), 12.0)
+    bin_.load_row(row * mass)
+    assert len({layer.number for layer in bin_.section().layers}) == 1
+    bin_.run_to(24.0)
+    assert np.isfinite(bin_.state[: bin_.layers]).all()
+
+
 def test_loads_that_make_no_sense_are_refused():
     bin_ = column()
     with pytest.raises(InvalidInput, match="at least one material"):
