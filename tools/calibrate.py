@@ -33,7 +33,7 @@ ROOT = Path(__file__).resolve().parent.parent
 RESULTS = ROOT / "benchmarks" / "results" / "calibration.json"
 ROUNDS = ROOT / "benchmarks" / "results" / "calibration-rounds.npz"
 STEPS_KEPT = ROOT / "benchmarks" / "results" / "calibration-steps.npz"
-SEARCH_MEMBERS = 6
+SEARCH_MEMBERS = MEMBERS  # fewer, and it climbs what the draws happen to be
 SEEN = 0.97  # of the prior's spread: what is left of more than this was not seen
 # Not fitted: numerics, definitions, and what no set-up can see.
 FIXED = (

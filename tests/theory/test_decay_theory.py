@@ -5,13 +5,13 @@ import pytest
 from plain_columns import parameters
 
 from slowfire.biology.kinetics import (
-    free_air_space_factor_haug,
     moisture_factor_haug,
     temperature_factor_rosso,
 )
 from slowfire.column.contents import pool_yields
 from slowfire.column.draft import (
     AIR_SPACE,
+    AIRY,
     DRY,
     GROWTH,
     HEAT,
@@ -42,14 +42,16 @@ AIR = 0.2095
 
 
 def run(pool: int, days: float, time_step: float, nitrogen: float = 0.0, **changed: float):
-    """Advance one layer at 50 C, 60 % water, half air space; return mass left and totals."""
-    p = parameters(**{"nitrification_rate": 0.0, "humus_yield": 0.0, **changed})
+    """Advance one layer of the finest crumb at 50 C, 60 % water; return mass left and totals."""
+    p = parameters(
+        **{"nitrification_rate": 0.0, "humus_yield": 0.0, "clod_radius": 1e-12, **changed}
+    )
     state = np.zeros((1, N_STATE))
     row = state[0]
     row[pool] = 1.0
     row[N_RAPID + pool] = nitrogen
     work = np.zeros((N_WORK, 3))
-    totals = np.zeros(11)
+    totals = np.zeros(10)
     yields = pool_yields()
     term = AIR / (AIR + p.oxygen_half_saturation)
     for _ in range(round(days * DAY / time_step)):
@@ -73,6 +75,7 @@ def run(pool: int, days: float, time_step: float, nitrogen: float = 0.0, **chang
             work[GROWTH],
             work[RATE_RAPID : NITRIFICATION + 1],
             work[AIR_SPACE],
+            work[AIRY],
             work[HEAT],
             work[SCRATCH_D],
             totals,
@@ -85,9 +88,7 @@ def rate(p, term: float, largest: float) -> float:
     warmth = temperature_factor_rosso(
         50.0, p.thermophile_minimum, p.thermophile_optimum, p.thermophile_maximum
     )
-    return float(
-        largest * warmth * moisture_factor_haug(0.6) * free_air_space_factor_haug(0.5) * term
-    )
+    return float(largest * warmth * moisture_factor_haug(0.6) * term)
 
 
 @pytest.mark.parametrize(("pool", "name"), [(RESISTANT, "rate_resistant"), (WOOD, "rate_wood")])

@@ -118,7 +118,7 @@ class TestSlab:
 
     def column(self, layers: int) -> Column:
         vessel = sealed_box(wall_resistance=PERFECT, lid_resistance=PERFECT, base_resistance=1e-9)
-        p = parameters(vapour_enhancement=0.0, head_exchange=1e-9)
+        p = parameters(vapour_enhancement=0.0, head_exchange=1e-9, conductivity_factor=1.0)
         column = Column(vessel, dry_air(0.5), p, 300.0, 300.0)
         rows = [dust(120.0 / layers, 0.2 / layers, 40.5) for _ in range(layers)]
         return sealed(stack(column, rows))
@@ -185,7 +185,7 @@ class TestCylinder:
             lid_leak_area=0.0,
             lid_exchange=0.0,
         )
-        p = parameters(vapour_enhancement=0.0, head_exchange=1e-9)
+        p = parameters(vapour_enhancement=0.0, head_exchange=1e-9, conductivity_factor=1.0)
         column = Column(vessel, dry_air(10.0), p)
         n = 5
         stack(column, [dust(20.0, 0.04, 10.0) for _ in range(n)])
@@ -199,6 +199,7 @@ class TestCylinder:
                 vessel,
                 p,
                 10.0,
+                0.0,
                 0.0,
                 0.0,
                 0.0,

@@ -126,7 +126,7 @@ def test_weather_of_the_last_week_goes_on():
         column.run_to(200.0)
     one, other = run_outcome(short, []), run_outcome(long, [])
     assert one.hottest_celsius == pytest.approx(other.hottest_celsius, abs=0.1)
-    assert short.air.table.shape == (240, 5)
+    assert short.air.table.shape == (240, 6)
 
 
 def test_penalty_grows_with_what_goes_wrong():
