@@ -15,14 +15,14 @@ from slowfire.materials.library import load_library
 from slowfire.vessel import Fittings, box
 
 OWN_OUTPUT: dict[str, float] = {
-    "hottest_mean_celsius": 31.68,
-    "hottest_last_celsius": 38.08,
-    "lid_celsius": 22.68,
-    "fill_height": 0.1084,
-    "dry_mass": 5.359,
-    "water": 12,
-    "heat_megajoule": 95.62,
-    "vapour": 11.86,
+    "hottest_mean_celsius": 32.74,
+    "hottest_last_celsius": 39.07,
+    "lid_celsius": 28.02,
+    "fill_height": 0.1319,
+    "dry_mass": 5.432,
+    "water": 14.06,
+    "heat_megajoule": 95.88,
+    "vapour": 9.797,
     "liquid": 0,
 }
 
