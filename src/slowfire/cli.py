@@ -70,7 +70,7 @@ def _slowfire(
         raise typer.Exit
     if context.invoked_subcommand is None:
         raise InvalidInput(
-            "Say what to do: mix, feedstocks, replay or weather; see slowfire --help."
+            "Say what to do: mix, feedstocks, replay, weather or verify-model; see slowfire --help."
         )
 
 

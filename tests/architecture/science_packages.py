@@ -17,6 +17,7 @@ SCIENCE_PACKAGES = (
     "slowfire.recipe.mixture",
     "slowfire.recipe.targets",
     "slowfire.recipe.bucket_tests",
+    "slowfire.estimate",
     "slowfire.column.parameters",
     "slowfire.column.contents",
     "slowfire.column.section",

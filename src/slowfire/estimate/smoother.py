@@ -30,24 +30,24 @@ def smoother_update(
     Parameters
     ----------
     unknowns : ndarray, shape (unknowns, members)
-        Unbounded values of each member [mixed].
+        Unbounded values of each member, each row on a scale of its own [-].
     predicted : ndarray, shape (observations, members)
-        What each member predicts [mixed].
+        What each member predicts, each row on a scale of its own [-].
     observed : ndarray, shape (observations,)
-        What was observed [mixed].
+        What was observed, on the scale of its row [-].
     error_spread : ndarray, shape (observations,)
-        Standard deviation of each observation's error, above 0 [mixed].
+        Standard deviation of each observation's error on the same scale, above 0 [-].
     inflation : float
         1 for a single update; with k updates their inverses add up to 1 [-].
     draws : Generator
-        Source of the perturbations.
+        Random numbers for the perturbations.
     taper : ndarray, shape (unknowns, observations), optional
         How far an observation may move an unknown, 0 to 1; everywhere 1 if left out [-].
 
     Returns
     -------
     ndarray, shape (unknowns, members)
-        Updated values; the arguments stay as they are [mixed].
+        Updated values; the arguments stay as they are [-].
 
     Raises
     ------
@@ -110,11 +110,11 @@ def smooth(
     Parameters
     ----------
     unknowns : ndarray, shape (unknowns, members)
-        Draws from the prior [mixed].
+        Draws from the prior, each row on a scale of its own [-].
     predict : callable
         Takes such an array and returns predictions, shape (observations, members).
     observed, error_spread : ndarray, shape (observations,)
-        Observations and the standard deviation of their errors [mixed].
+        Observations and the standard deviation of their errors [-].
     updates : int
         How many, 1 or more; more follow a bent model better [-].
     seed : int
@@ -123,7 +123,7 @@ def smooth(
     Returns
     -------
     ndarray, shape (unknowns, members)
-        Draws from the posterior [mixed].
+        Draws from the posterior [-].
 
     Raises
     ------

@@ -32,7 +32,7 @@ def check_lines(result: VerifyResult) -> list[str]:
             seen = row.id
         ours = (
             f"{figure(row.value)} ({figure(row.interval_low)} to {figure(row.interval_high)}) "
-            f"{row.unit}"
+            f"{row.unit}".removesuffix(" -")
         )
         band = f"{figure(row.low)} to {figure(row.high)}"
         lines += textwrap.wrap(
