@@ -122,7 +122,9 @@ def judge(check: PublishedCheck, values: FloatArray) -> Judged:
         side = "below" if value < check.low else "above"
         miss = known_misses().get(check.key)
         reason = f"{side} the band: " + (
-            f"{miss.reason} {miss.remedy}" if miss else "no reason is written down; with fewer than 24 bins it may be chance."
+            f"{miss.reason} {miss.remedy}"
+            if miss
+            else f"no reason is written down; with fewer than {MEMBERS} bins it may be chance."
         )
     inside = (values >= check.low) & (values <= check.high)
     return Judged(
