@@ -22,9 +22,9 @@ import numpy as np
 
 from benchmarks.integrators import compare
 from slowfire.column.simulate import DEFAULT_STEP, EVENT_STEP, Column, constant_air
-from slowfire.materials.feedstock import Portion
-from slowfire.materials.library import load_library
+from slowfire.published.trial import litres_of
 from slowfire.vessel import Fittings, box
+from tools.revision import commit
 
 RESULTS = Path(__file__).parent / "results" / "column.json"
 STEP = 900.0
@@ -36,18 +36,13 @@ QUIET_HOURS = 240
 BETWEEN_LOADS_HOURS = 84
 
 
-def _litres(word: str, volume: float) -> Portion:
-    stuff = load_library().find(word)
-    return Portion(stuff, volume * stuff.bulk_density / 1000.0, volume, "loose")
-
-
 def load(column: Column) -> None:
     """Tip in 12 L, which on a quarter of a square metre are two layers."""
     column.load(
         [
-            _litres("food_waste_household_mixed", 7.0),
-            _litres("office_paper_shredded", 4.0),
-            _litres("bark_chips_fine", 1.0),
+            litres_of("food_waste_household_mixed", 7.0),
+            litres_of("office_paper_shredded", 4.0),
+            litres_of("bark_chips_fine", 1.0),
         ]
     )
 
@@ -196,21 +191,6 @@ def machine() -> dict[str, object]:
         "numba": numba.__version__,
         "load_before": list(os.getloadavg()) if hasattr(os, "getloadavg") else None,
     }
-
-
-def commit() -> str:
-    """The commit measured, with a mark when files differ from it."""
-    here = Path(__file__).parent
-    try:
-        return subprocess.run(
-            ["git", "describe", "--always", "--dirty"],
-            cwd=here,
-            capture_output=True,
-            text=True,
-            check=True,
-        ).stdout.strip()
-    except (OSError, subprocess.CalledProcessError):
-        return "unknown"
 
 
 def main() -> None:

@@ -11,7 +11,6 @@ in the results folder until the fit is complete.
 import argparse
 import csv
 import json
-import subprocess
 import sys
 from collections.abc import Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
@@ -20,6 +19,7 @@ from pathlib import Path
 
 import numpy as np
 import practice
+from revision import commit
 from scipy.stats import norm, qmc
 
 from slowfire.arrays import FloatArray
@@ -166,19 +166,6 @@ def taper(seen: FloatArray, members: int) -> FloatArray:
     chance = 2.0 / np.sqrt(members)
     strength: FloatArray = np.clip(np.abs(seen) / chance - 1.0, 0.0, 1.0)
     return strength.T
-
-
-def commit() -> str:
-    try:
-        return subprocess.run(
-            ["git", "describe", "--always", "--dirty"],
-            capture_output=True,
-            text=True,
-            cwd=ROOT,
-            check=True,
-        ).stdout.strip()
-    except (OSError, subprocess.CalledProcessError):
-        return "unknown"
 
 
 def score(checks: Sequence[PublishedCheck], found: FloatArray) -> float:

@@ -3,10 +3,11 @@
 import dataclasses
 import json
 import math
-import subprocess
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
+
+from revision import commit
 
 from slowfire.services.verify_model import verify_model
 
@@ -26,16 +27,9 @@ def plain(value: object) -> object:
 
 
 def main(members: int) -> None:
-    commit = subprocess.run(
-        ["git", "describe", "--always", "--dirty"],
-        capture_output=True,
-        text=True,
-        cwd=ROOT,
-        check=True,
-    ).stdout.strip()
     result = verify_model(members=members, progress=lambda share: print(f"{share:.0%}", flush=True))
     told = {
-        "commit": commit,
+        "commit": commit(),
         "measured": datetime.now(UTC).isoformat(timespec="seconds"),
         **dataclasses.asdict(result),
     }

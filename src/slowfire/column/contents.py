@@ -1,6 +1,7 @@
 """What a load brings to the column: portions of material turned into pools, nitrogen, water."""
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -39,6 +40,11 @@ WOOD_CARRIES = 0.3  # community on chips that come out of a heap, by that in its
 MOST_NITROGEN = 0.16  # of a pool's mass, as in protein
 
 
+@lru_cache(maxsize=1)
+def _pools() -> tuple[Oxidation, ...]:
+    return tuple(oxidation(formula) for formula in POOL_FORMULAS)
+
+
 def pool_oxidation() -> tuple[Oxidation, ...]:
     """Oxidation of rapid, slow, resistant and wood matter, nitrogen apart.
 
@@ -62,7 +68,7 @@ def pool_oxidation() -> tuple[Oxidation, ...]:
     ----------
     haug1993
     """
-    return tuple(oxidation(formula) for formula in POOL_FORMULAS)
+    return _pools()
 
 
 def pool_yields() -> FloatArray:

@@ -5,7 +5,6 @@ from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
-from slowfire.column.compiled import is_compiled
 from slowfire.column.parameters import Parameters, default_parameters
 from slowfire.errors import InvalidInput, UnknownName
 from slowfire.published.checks import LISTED_IDS, PublishedCheck, read_checks
@@ -67,11 +66,6 @@ class VerifyResult:
     def promise_kept(self) -> bool:
         """Whether enough rows pass; parts of the table promise nothing."""
         return not self.whole_table or (self.in_calibration.kept and self.held_out.kept)
-
-
-def must_compile() -> bool:
-    """Whether the first run has to wait for the compiler."""
-    return not is_compiled()
 
 
 def in_threads(runs: Sequence[Run]) -> Iterable[dict[str, float]]:

@@ -65,12 +65,7 @@ def read_epw(path: str | Path) -> TypicalYear:
             "is LOCATION, as an EPW file begins."
         )
     head = lines[0].split(",")
-    place = place_numbers(
-        file,
-        {name: head[at] if at < len(head) else "" for name, at in PLACE_CELLS.items()},
-        {name: str(at + 1) for name, at in PLACE_CELLS.items()},
-        PLACE_LIMITS,
-    )
+    place = place_numbers(file, head, PLACE_CELLS, PLACE_LIMITS)
     _one_row_an_hour(file, lines)
     rows = YearRows(file, tuple(CELLS.values()))
     for number, line in enumerate(lines[HEADING_LINES:], start=HEADING_LINES + 1):

@@ -73,12 +73,7 @@ def read_tmy3(path: str | Path) -> TypicalYear:
                 f"{file}, line 2, column {needed}: missing; allowed is a heading with "
                 f"{', '.join(NEEDED)}."
             )
-    place = place_numbers(
-        file,
-        {name: head[at] if at < len(head) else "" for name, at in PLACE_CELLS.items()},
-        {name: str(at + 1) for name, at in PLACE_CELLS.items()},
-        PLACE_LIMITS,
-    )
+    place = place_numbers(file, head, PLACE_CELLS, PLACE_LIMITS)
     rows = YearRows(file, QUANTITIES)
     for number, typed in enumerate(table[2:], start=3):
         if not any(cell.strip() for cell in typed):

@@ -309,17 +309,18 @@ def read_lines(path: str | Path) -> list[str]:
 
 
 def place_numbers(
-    file: str, cells: dict[str, str], columns: dict[str, str], limits: dict[str, float]
+    file: str, head: list[str], places: dict[str, int], limits: dict[str, float]
 ) -> dict[str, float]:
-    """Return the numbers of a file's first line, each inside plus or minus its limit."""
+    """Return numbers at some cells of a file's first line, each inside plus or minus a limit."""
     problems = Problems(file)
     found: dict[str, float] = {}
     for name, limit in limits.items():
-        text = cells.get(name, "").strip()
+        at = places[name]
+        text = head[at].strip() if at < len(head) else ""
         try:
             found[name] = number_in(name, read_number(text, False), -limit, limit)
         except InvalidInput as problem:
-            problems.add(1, columns[name], f"read {text!r}; {problem}")
+            problems.add(1, str(at + 1), f"read {text!r}; {problem}")
     problems.stop()
     return found
 
