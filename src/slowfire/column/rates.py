@@ -52,10 +52,10 @@ from slowfire.column.positions import (
 from slowfire.constants import MOLAR_MASS_OXYGEN
 
 DAY = 86400.0
-# Three-point Gauss rule by area on a parabola: mean and mean +- 0.775 of half the span.
-GAUSS_OFFSET = 0.7745966692414834 / 2.0
-GAUSS_MIDDLE = 8.0 / 18.0
-GAUSS_SIDE = 5.0 / 18.0
+# Simpson's rule by area: across a parabola equal areas have equal steps of temperature.
+END_OFFSET = 0.5  # of the span, from the mean to the centre or the edge
+MIDDLE_SHARE = 4.0 / 6.0
+END_SHARE = 1.0 / 6.0
 AMMONIA_PER_NITROGEN = 17.031 / 14.007  # mass of NH3 carried per mass of N
 CLOD_SHAPE = 6.0  # narrowness of the sizes of clods [-]
 ANOXIC_HALF = 0.02  # oxygen at which half the crumb is airless, by volume [-]
@@ -153,19 +153,19 @@ def section_rates(state: np.ndarray, layers: int, parameters: Parameters, work: 
     for i in range(layers):
         row = state[i]
         middles[i] = 1.5 * row[TEMPERATURE] - 0.5 * row[TEMPERATURE_BEFORE]
-        offsets[i] = GAUSS_OFFSET * row[CENTRE_MINUS_EDGE]
+        offsets[i] = END_OFFSET * row[CENTRE_MINUS_EDGE]
         # both divided by the dry mass in the formula
         phs[i] = _ph(row[ACIDS], p.ph_base, p.ph_acid, p.acid_half * (work[DRY, i] + 1e-12))
     outer = work[SCRATCH_A]
     inner = work[SCRATCH_C]
-    point_factors(outer, layers, -1.0, GAUSS_SIDE, p, work)
-    point_factors(work[SCRATCH_B], layers, 0.0, GAUSS_MIDDLE, p, work)
-    point_factors(inner, layers, 1.0, GAUSS_SIDE, p, work)
+    point_factors(outer, layers, -1.0, END_SHARE, p, work)
+    point_factors(work[SCRATCH_B], layers, 0.0, MIDDLE_SHARE, p, work)
+    point_factors(inner, layers, 1.0, END_SHARE, p, work)
     for i in range(layers):
-        # least-squares line through the three points, over the mean, no steeper than leaves heat
-        # positive; only a centre past its best counts, the rest evens out with the neighbours
-        skew = (inner[i] - outer[i]) / max(2.0 * GAUSS_OFFSET * warmths[i], 1e-300)
-        skews[i] = max(skew, -2.0) if skew < 0.0 < offsets[i] else 0.0
+        # a centre past its best falls back by what its own heat lacks of the mean; one that makes
+        # more than the mean is evened out by its neighbours above and below
+        skew = 2.0 * (inner[i] / max(warmths[i], 1e-300) - 1.0)
+        skews[i] = skew if skew < 0.0 < offsets[i] else 0.0
 
 
 @jit

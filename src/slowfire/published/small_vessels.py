@@ -128,9 +128,17 @@ def _nested_cans(parameters: Parameters, given: Mapping[str, float]) -> dict[str
     trial = Trial.start(vessel, air, parameters)
     trial.column.set_vent(given["gap_at_lid"])
     grass = given["filled"] * given["volume"] / (1.0 + given["leaves"])
+    pressed = given["pressed"]
     mix = [
-        litres_of("grass_clippings_fresh", grass),
-        litres_of("leaves_mixed_autumn", given["leaves"] * grass),
+        portion
+        for word, litres in (
+            ("grass_clippings_fresh", grass),
+            ("leaves_mixed_autumn", given["leaves"] * grass),
+        )
+        for portion in (
+            litres_of(word, (1.0 - pressed) * litres),
+            litres_of(word, pressed * litres, "dense"),
+        )
     ]
     fill(trial, mix, given["moisture"], given["air"])
     # rolled by hand "a few times a day"; a turn of the stack stands for a few rolls
@@ -324,6 +332,7 @@ SET_UPS = (
             Unknown("leaves", 1.0, 2.5, "-", "litres of leaves for a litre of grass"),
             Unknown("moisture", 0.55, 0.68, "kg/kg", "damp, not sodden"),
             Unknown("filled", 0.80, 1.00, "-", "how full of loose mix"),
+            Unknown("pressed", 0.05, 0.95, "-", "share that lies pressed rather than loose"),
             Unknown("gap_at_lid", 0.001, 0.01, "m", "0.3 m long, how the lid of foam closes"),
             Unknown("air", 12.0, 24.0, "degC", "season of fresh clippings"),
         ),
