@@ -11,15 +11,9 @@ from slowfire.biology.kinetics import (
 from slowfire.column.contents import pool_yields
 from slowfire.column.draft import (
     AIR_SPACE,
-    AIRY,
     DRY,
-    GROWTH,
-    HEAT,
     MOISTURE,
     N_WORK,
-    NITRIFICATION,
-    RATE_RAPID,
-    SCRATCH_D,
 )
 from slowfire.column.positions import (
     ACCLIMATION,
@@ -72,12 +66,7 @@ def run(pool: int, days: float, time_step: float, nitrogen: float = 0.0, **chang
             yields,
             time_step,
             np.array([term]),
-            work[GROWTH],
-            work[RATE_RAPID : NITRIFICATION + 1],
-            work[AIR_SPACE],
-            work[AIRY],
-            work[HEAT],
-            work[SCRATCH_D],
+            work,
             totals,
         )
     return row, totals, p, term

@@ -115,6 +115,7 @@ UPPER = 65
 RIGHT = 66
 SOLUTION = 67
 INVERSE = 68
+EATEN = LOWER  # nitrogen eaten of each pool, in four rows while no system is solved [kg]
 HEATED = 69  # change of temperature to where the fluxes of the last step were taken [K]
 NODE_LINK = 70  # conductance of a face to the draft [kg/(s*Pa)]
 DRIVE = 71  # buoyancy across a face [Pa]
@@ -171,13 +172,13 @@ def volume_of_height(vessel: Vessel, height: float) -> float:
 
 
 @inline
-def water_held(row: np.ndarray, parameters: Parameters) -> float:
+def water_held(state: np.ndarray, layer: int, parameters: Parameters) -> float:
     """Water the solids of a layer hold against gravity [kg]."""
     return (
-        parameters.hold_rapid * row[RAPID]
-        + parameters.hold_slow * (row[SLOW] + row[RESISTANT])
-        + parameters.hold_wood * row[WOOD]
-        + parameters.hold_ash * row[ASH]
+        parameters.hold_rapid * state[layer, RAPID]
+        + parameters.hold_slow * (state[layer, SLOW] + state[layer, RESISTANT])
+        + parameters.hold_wood * state[layer, WOOD]
+        + parameters.hold_ash * state[layer, ASH]
     )
 
 
@@ -208,21 +209,25 @@ def masses(
     added = work[SCRATCH_C]
     loose = work[SCRATCH_D]
     for i in range(layers):
-        row = state[i]
-        wood = row[WOOD]
-        organic = row[RAPID] + row[SLOW] + row[RESISTANT]
-        water = row[WATER]
-        soft[i] = organic + row[ASH]
+        organic = state[i, RAPID] + state[i, SLOW] + state[i, RESISTANT]
+        wood = state[i, WOOD]
+        ash = state[i, ASH]
+        soft[i] = organic + ash
         dry[i] = soft[i] + wood
-        weight[i] = dry[i] + water
-        moisture[i] = water
-        held[i] = water_held(row, p)
-        inside[i] = wood
-        solid[i] = organic / 1600.0 + wood / p.wood_piece_density + row[ASH] / 2500.0
-        coarse[i] = row[LOOSE_WOOD] * wood / row[ADDED_WOOD] if row[ADDED_WOOD] > 0.0 else 0.0
-        added[i] = row[ADDED_SOFT]
-        loose[i] = row[LOOSE_SOFT]
-        fresh[i] = row[SLUMPED]
+        solid[i] = organic / 1600.0 + wood / p.wood_piece_density + ash / 2500.0
+    for i in range(layers):
+        weight[i] = dry[i] + state[i, WATER]
+        moisture[i] = state[i, WATER]
+    for i in range(layers):
+        held[i] = water_held(state, i, p)
+    for i in range(layers):
+        inside[i] = state[i, WOOD]
+        loosened = state[i, LOOSE_WOOD] * inside[i] / state[i, ADDED_WOOD]
+        coarse[i] = loosened if state[i, ADDED_WOOD] > 0.0 else 0.0
+    for i in range(layers):
+        added[i] = state[i, ADDED_SOFT]
+        loose[i] = state[i, LOOSE_SOFT]
+        fresh[i] = state[i, SLUMPED]
     # short loops over few rows each, which the compiler turns into vectors
     for i in range(layers):
         water = moisture[i] * p.hold_wood * inside[i] / max(held[i], 1e-300)
@@ -370,12 +375,12 @@ def resistances(
     density = work[DENSITY]
     activity = work[ACTIVITY]
     for i in range(n):
-        row = state[i]
         # looked ahead to the middle of the step
-        middle[i] = 1.5 * row[TEMPERATURE] - 0.5 * row[TEMPERATURE_BEFORE]
-        oxygen[i] = row[OXYGEN]
-        carbon_dioxide[i] = row[CARBON_DIOXIDE]
-        half[i] = row[CHANNELS]
+        middle[i] = 1.5 * state[i, TEMPERATURE] - 0.5 * state[i, TEMPERATURE_BEFORE]
+    for i in range(n):
+        oxygen[i] = state[i, OXYGEN]
+        carbon_dioxide[i] = state[i, CARBON_DIOXIDE]
+        half[i] = state[i, CHANNELS]
     for i in range(n):
         vapour[i] = activity[i] * _saturation_pressure(min(middle[i], 99.0))
     for i in range(n):
@@ -513,7 +518,6 @@ def draft(
     drive = base_drive + top_drive
     for i in range(1, n + 1):
         resistance += work[SCRATCH_D, i - 1] + work[SCRATCH_D, i]
-    for i in range(1, n + 1):
         drive += drives[i]
     for _ in range(3):
         vent_conductance = _orifice(vent_dp, vent_area, parameters.discharge_coefficient, outside)

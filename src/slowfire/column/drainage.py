@@ -56,12 +56,13 @@ def drain_step(
     """Surplus water sinks from layer to layer and leaves at the base with what it dissolves."""
     p = parameters
     share = _drained(time_step, p.drain_time * 86400.0)
+    held = work[HELD]
+    for i in range(layers):
+        held[i] = water_held(state, i, p)
     for k in range(layers):
         i = layers - 1 - k
         row = state[i]
-        held = water_held(row, p)
-        work[HELD, i] = held
-        surplus = _surplus(row[WATER], held)
+        surplus = _surplus(row[WATER], held[i])
         if surplus <= 0.0:
             continue
         sinking = surplus * share * (1.0 - work[FROZEN, i])
@@ -164,9 +165,10 @@ def settle_temperatures(
     state: np.ndarray, layers: int, parameters: Parameters, work: np.ndarray
 ) -> None:
     """Turn the enthalpy of every layer back into its temperature, remembering the last one."""
+    energy = work[ENERGY]
+    dry = work[DRY]
     for i in range(layers):
-        row = state[i]
-        row[TEMPERATURE_BEFORE] = row[TEMPERATURE]
-        row[TEMPERATURE] = temperature_of_enthalpy(
-            work[ENERGY, i], parameters.heat_capacity_solids * work[DRY, i], row[WATER]
+        state[i, TEMPERATURE_BEFORE] = state[i, TEMPERATURE]
+        state[i, TEMPERATURE] = temperature_of_enthalpy(
+            energy[i], parameters.heat_capacity_solids * dry[i], state[i, WATER]
         )

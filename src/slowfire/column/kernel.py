@@ -7,20 +7,16 @@ import numpy as np
 
 from slowfire.column.compiled import exponential, jit, one_less, scalar
 from slowfire.column.draft import (
-    AIR_SPACE,
-    AIRY,
     CORE_DEMAND,
     DRY,
-    GROWTH,
-    HEAT,
+    ENERGY,
     HEATED,
     MOISTURE,
     N_WORK,
-    NITRIFICATION,
     OXYGEN_TERM,
-    RATE_RAPID,
     REACHED,
     SCRATCH_D,
+    TEMPERATURE_OLD,
     WAITING,
     draft,
     geometry,
@@ -54,6 +50,7 @@ from slowfire.column.positions import (
     LAST_STEP,
     LONGEST,
     N_DEGREES,
+    N_STATE,
     RAPID,
     RESISTANT,
     REVERSED_HOURS,
@@ -104,6 +101,23 @@ def sensible_heat(state: np.ndarray, layers: int, heat_capacity_solids: float) -
     for i in range(layers):
         total += layer_enthalpy(state[i], heat_capacity_solids)
     return total
+
+
+@jit
+def warmths(
+    state: np.ndarray,
+    layers: int,
+    heat_capacity_solids: float,
+    dry: np.ndarray,
+    enthalpy: np.ndarray,
+) -> None:
+    """Dry mass [kg] and enthalpy [J] of every layer."""
+    for i in range(layers):
+        dry[i] = state[i, RAPID] + state[i, SLOW] + state[i, RESISTANT] + state[i, WOOD]
+    for i in range(layers):
+        dry[i] += state[i, ASH]
+        solids = heat_capacity_solids * dry[i] * state[i, TEMPERATURE]
+        enthalpy[i] = solids + state[i, WATER] * water_enthalpy(state[i, TEMPERATURE])
 
 
 @jit
@@ -233,7 +247,8 @@ def step(
         state, n, bin_state, p.oxygen_half_saturation, exchange, time_step, work, column, ledger
     )
     totals[:] = 0.0
-    before = sensible_heat(state, n, p.heat_capacity_solids)
+    before = work[ENERGY]
+    warmths(state, n, p.heat_capacity_solids, work[DRY], before)
     advance_pools(
         state,
         n,
@@ -241,19 +256,18 @@ def step(
         yields,
         time_step,
         work[OXYGEN_TERM],
-        work[GROWTH],
-        work[RATE_RAPID : NITRIFICATION + 1],
-        work[AIR_SPACE],
-        work[AIRY],
-        work[HEAT],
-        work[SCRATCH_D],
+        work,
         totals,
     )
     ledger[L_OXYGEN_USED] += totals[0]
     ledger[L_CARBON_DIOXIDE] += totals[1]
     ledger[L_WATER_MADE] += totals[2]
     # products take over the warmth of what they are made from; the difference is booked here
-    converted = sensible_heat(state, n, p.heat_capacity_solids) - before
+    after = work[TEMPERATURE_OLD]
+    warmths(state, n, p.heat_capacity_solids, work[DRY], after)
+    converted = 0.0
+    for i in range(n):
+        converted += after[i] - before[i]
     ledger[L_HEAT_BIOLOGY] += totals[3] + converted
     for pool in range(4):
         ledger[L_POOL_LOST + pool] += totals[4 + pool]
@@ -261,8 +275,6 @@ def step(
     ledger[L_DENITRIFIED] += totals[9]
     ledger[L_METHANE] += p.methane_share * work[CORE_DEMAND, :n].sum() * time_step
     carbon_dioxide_step(state, n, bin_state, work[SCRATCH_D], work, column)
-    for i in range(n):
-        work[DRY, i] = dry_mass(state[i])
     ammonia_step(state, n, p, time_step, work, column, ledger)
     heat_vapour_step(
         state,
@@ -285,13 +297,13 @@ def step(
     settle_temperatures(state, n, p, work)
     settling = -one_less(-days / p.settling_time)
     kept = exponential(-days / p.channel_time)
+    moisture = work[MOISTURE]
     for i in range(n):
-        row = state[i]
-        row[SETTLED] += (1.0 - row[SETTLED]) * settling
+        state[i, SETTLED] += (1.0 - state[i, SETTLED]) * settling
         # wet matter slumps; drying does not lift it again
-        wetness = min(max((work[MOISTURE, i] - 0.35) / 0.35, 0.0), 1.0)
-        row[SLUMPED] += max(wetness - row[SLUMPED], 0.0) * settling
-        row[CHANNELS] *= kept
+        wetness = min(max((moisture[i] - 0.35) / 0.35, 0.0), 1.0)
+        state[i, SLUMPED] += max(wetness - state[i, SLUMPED], 0.0) * settling
+        state[i, CHANNELS] *= kept
     if bin_state[VENT_FLOW] < 0.0:
         bin_state[REVERSED_HOURS] += time_step / HOUR_SECONDS
     record_heat(state, n, history, work, p.too_dry, time_step / HOUR_SECONDS)
@@ -335,6 +347,12 @@ def advance(
     for i in range(layers):
         rise = state[i, TEMPERATURE] - state[i, TEMPERATURE_BEFORE]
         work[HEATED, i] = IMPLICITNESS * rise
+    # laid out by quantity instead of by layer, so that loops over layers can become vectors
+    turned = np.empty((N_STATE, layers))
+    for j in range(N_STATE):
+        for i in range(layers):
+            turned[j, i] = state[i, j]
+    inside = turned.T
     last = ambient.shape[0] - 1
     for k in range(steps):
         middle = start + (k + 0.5) * exact / HOUR_SECONDS
@@ -345,7 +363,7 @@ def advance(
             air[j] = ambient[low, j] + part * (ambient[high, j] - ambient[low, j])
         air[3] = ambient[low, 3]
         step(
-            state,
+            inside,
             layers,
             bin_state,
             history,
@@ -360,4 +378,7 @@ def advance(
             ledger,
         )
     write_waiting_heat(layers, history, work)
+    for j in range(N_STATE):
+        for i in range(layers):
+            state[i, j] = turned[j, i]
     bin_state[HOUR] = start + hours

@@ -70,14 +70,15 @@ def heat_links(
     old = work[TEMPERATURE_OLD]
     water_old = work[WATER_OLD]
     half_difference = work[SCRATCH_B]
+    new = work[TEMPERATURE_NEW]
+    heated = work[HEATED]
     for i in range(n):
-        row = state[i]
-        t = row[TEMPERATURE]
-        old[i] = t
-        water_old[i] = row[WATER]
-        half_difference[i] = 0.5 * row[CENTRE_MINUS_EDGE]
+        old[i] = state[i, TEMPERATURE]
         # where the last step went is the best guess of where this one will go
-        work[TEMPERATURE_NEW, i] = t + work[HEATED, i]
+        new[i] = old[i] + heated[i]
+    for i in range(n):
+        water_old[i] = state[i, WATER]
+        half_difference[i] = 0.5 * state[i, CENTRE_MINUS_EDGE]
     # short loops over few rows each, which the compiler turns into vectors
     area = work[AREA]
     thickness = work[THICKNESS]

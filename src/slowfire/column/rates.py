@@ -9,8 +9,12 @@ from slowfire.column.draft import (
     AIRY,
     CORE_DEMAND,
     DEMAND,
+    DIAGONAL,
     DRY,
+    EATEN,
     GROWTH,
+    HEAT,
+    INVERSE,
     MIDDLE,
     MOISTURE,
     NITRIFICATION,
@@ -20,11 +24,14 @@ from slowfire.column.draft import (
     RATE_RESISTANT,
     RATE_SLOW,
     RATE_WOOD,
+    SATURATED,
+    SATURATED_SLOPE,
     SCRATCH_A,
     SCRATCH_B,
     SCRATCH_C,
     SCRATCH_D,
     SKEW,
+    TEMPERATURE_NEW,
     WARMTH,
     WET,
 )
@@ -150,12 +157,13 @@ def section_rates(state: np.ndarray, layers: int, parameters: Parameters, work: 
     skews = work[SKEW]
     growths[:] = 0.0
     warmths[:] = 0.0
+    dry = work[DRY]
     for i in range(layers):
-        row = state[i]
-        middles[i] = 1.5 * row[TEMPERATURE] - 0.5 * row[TEMPERATURE_BEFORE]
-        offsets[i] = END_OFFSET * row[CENTRE_MINUS_EDGE]
+        middles[i] = 1.5 * state[i, TEMPERATURE] - 0.5 * state[i, TEMPERATURE_BEFORE]
+        offsets[i] = END_OFFSET * state[i, CENTRE_MINUS_EDGE]
+    for i in range(layers):
         # both divided by the dry mass in the formula
-        phs[i] = _ph(row[ACIDS], p.ph_base, p.ph_acid, p.acid_half * (work[DRY, i] + 1e-12))
+        phs[i] = _ph(state[i, ACIDS], p.ph_base, p.ph_acid, p.acid_half * (dry[i] + 1e-12))
     outer = work[SCRATCH_A]
     inner = work[SCRATCH_C]
     point_factors(outer, layers, -1.0, END_SHARE, p, work)
@@ -202,32 +210,43 @@ def potential_rates(
     for i in range(layers):
         communities[i] = acclimated(communities[i], favours[i], half, p)
     a = AMMONIA_PER_NITROGEN
+    warmth = work[WARMTH]
+    common = work[SCRATCH_B]
     for i in range(layers):
-        row = state[i]
         # a common divisor is multiplied away: f = r / (r + K) with r a ratio of masses
-        reach = row[N_AMMONIACAL] + row[N_NITRATE] + row[N_RAPID]
-        fed = _nitrogen(reach, p.nitrogen_half * (row[RAPID] + row[SLOW] + 1e-12))
-        open_wet = work[WET, i] / DAY
-        common = work[WARMTH, i] * open_wet * communities[i] * fed
-        rapid = p.rate_rapid * common
-        slow = p.rate_slow * common
-        resistant = p.rate_resistant * common
-        wood = p.rate_wood * common
-        work[RATE_RAPID, i] = rapid * row[RAPID]
-        work[RATE_SLOW, i] = slow * row[SLOW]
-        work[RATE_RESISTANT, i] = resistant * row[RESISTANT]
-        work[RATE_WOOD, i] = wood * row[WOOD]
-        nitrify = (
-            p.nitrification_rate * _nitrification(row[TEMPERATURE]) * open_wet * row[N_AMMONIACAL]
-        )
-        work[NITRIFICATION, i] = nitrify
-        # nitrogen leaves as ammonia and part of what is eaten stays as humus
-        eaten = oxygen_yield[0] * rapid * (row[RAPID] - a * row[N_RAPID])
-        eaten += oxygen_yield[1] * slow * (row[SLOW] - a * row[N_SLOW])
-        burnt = oxygen_yield[2] * resistant * (row[RESISTANT] - a * row[N_RESISTANT])
-        burnt += oxygen_yield[3] * wood * (row[WOOD] - a * row[N_WOOD])
-        demand = OXYGEN_PER_NITRIFIED * nitrify + (1.0 - p.humus_yield) * eaten + burnt
-        work[DEMAND, i] = max(demand, 0.0)
+        reach = state[i, N_AMMONIACAL] + state[i, N_NITRATE] + state[i, N_RAPID]
+        fed = _nitrogen(reach, p.nitrogen_half * (state[i, RAPID] + state[i, SLOW] + 1e-12))
+        common[i] = warmth[i] * wets[i] / DAY * communities[i] * fed
+    nitrify = work[NITRIFICATION]
+    for i in range(layers):
+        open_wet = wets[i] / DAY
+        warm = p.nitrification_rate * _nitrification(state[i, TEMPERATURE])
+        nitrify[i] = warm * open_wet * state[i, N_AMMONIACAL]
+    rapid = work[RATE_RAPID]
+    slow = work[RATE_SLOW]
+    resistant = work[RATE_RESISTANT]
+    wood = work[RATE_WOOD]
+    demand = work[DEMAND]
+    # nitrogen leaves as ammonia and part of what is eaten stays as humus
+    unbound = 1.0 - p.humus_yield
+    for i in range(layers):
+        eaten = oxygen_yield[0] * (p.rate_rapid * common[i])
+        eaten *= state[i, RAPID] - a * state[i, N_RAPID]
+        less = oxygen_yield[1] * (p.rate_slow * common[i])
+        eaten += less * (state[i, SLOW] - a * state[i, N_SLOW])
+        demand[i] = OXYGEN_PER_NITRIFIED * nitrify[i] + unbound * eaten
+    for i in range(layers):
+        burnt = oxygen_yield[2] * (p.rate_resistant * common[i])
+        burnt *= state[i, RESISTANT] - a * state[i, N_RESISTANT]
+        less = oxygen_yield[3] * (p.rate_wood * common[i])
+        burnt += less * (state[i, WOOD] - a * state[i, N_WOOD])
+        demand[i] = max(demand[i] + burnt, 0.0)
+    for i in range(layers):
+        rapid[i] = p.rate_rapid * common[i] * state[i, RAPID]
+        slow[i] = p.rate_slow * common[i] * state[i, SLOW]
+    for i in range(layers):
+        resistant[i] = p.rate_resistant * common[i] * state[i, RESISTANT]
+        wood[i] = p.rate_wood * common[i] * state[i, WOOD]
     air_clods(state, layers, p, work)
 
 
@@ -247,14 +266,14 @@ def air_clods(state: np.ndarray, layers: int, parameters: Parameters, work: np.n
     demand = work[DEMAND]
     air_space = work[AIR_SPACE]
     for i in range(layers):
-        row = state[i]
-        held = p.hold_rapid * row[RAPID] + p.hold_slow * (row[SLOW] + row[RESISTANT])
-        held += p.hold_ash * row[ASH] + 1e-12
-        radii[i] = p.clod_radius * min(row[WATER] / held, 1.5)
-        volume = (row[WATER] + held / p.hold_slow) / 1000.0
+        held = p.hold_rapid * state[i, RAPID] + p.hold_slow * (state[i, SLOW] + state[i, RESISTANT])
+        held += p.hold_ash * state[i, ASH] + 1e-12
+        radii[i] = p.clod_radius * min(state[i, WATER] / held, 1.5)
+        volume = (state[i, WATER] + held / p.hold_slow) / 1000.0
         critical[i] = demand[i] / (MOLAR_MASS_OXYGEN * volume)
-        oxygen[i] = row[OXYGEN]
-        temperature[i] = row[TEMPERATURE]
+    for i in range(layers):
+        oxygen[i] = state[i, OXYGEN]
+        temperature[i] = state[i, TEMPERATURE]
     # loops of few rows each, which the compiler turns into vectors
     for i in range(layers):
         pores = max(air_space[i], 0.02)
@@ -276,6 +295,38 @@ def air_clods(state: np.ndarray, layers: int, parameters: Parameters, work: np.n
 
 
 @jit
+def eat_pools(
+    state: np.ndarray,
+    layers: int,
+    time_step: float,
+    oxygen_terms: np.ndarray,
+    work: np.ndarray,
+) -> None:
+    """Take from each pool what is eaten at the oxygen found, with its nitrogen and acids.
+
+    The rows of the rates hold what is lost afterwards [kg], those from EATEN on its nitrogen.
+    """
+    for pool in range(4):
+        lost = work[RATE_RAPID + pool]
+        eaten = work[EATEN + pool]
+        mass = RAPID + pool
+        nitrogen_held = N_RAPID + pool
+        for i in range(layers):
+            lost[i] *= oxygen_terms[i] * time_step
+        for i in range(layers):
+            # the part of the pool for now
+            eaten[i] = lost[i] / max(state[i, mass], 1e-300)
+        if pool == 0:
+            for i in range(layers):
+                state[i, ACIDS] -= state[i, ACIDS] * min(eaten[i], 1.0)
+        for i in range(layers):
+            eaten[i] *= state[i, nitrogen_held]
+        for i in range(layers):
+            state[i, mass] -= lost[i]
+            state[i, nitrogen_held] -= eaten[i]
+
+
+@jit
 def advance_pools(
     state: np.ndarray,
     layers: int,
@@ -283,91 +334,101 @@ def advance_pools(
     yields: np.ndarray,
     time_step: float,
     oxygen_terms: np.ndarray,
-    growth: np.ndarray,
-    rates: np.ndarray,
-    air_space: np.ndarray,
-    aired: np.ndarray,
-    heat: np.ndarray,
-    carbon_dioxide: np.ndarray,
+    work: np.ndarray,
     totals: np.ndarray,
 ) -> None:
     """Break the pools down at the oxygen found; make water, ammonia, humus nitrogen and acids.
 
-    `rates` holds rapid, slow, resistant, wood and nitrification rows. `totals` receives oxygen
-    used, CO2 made, water made, heat, loss of each pool, nitrogen nitrified and denitrified,
-    nitrate lost.
+    `totals` receives oxygen used, CO2 made, water made, heat, loss of each pool, nitrogen
+    nitrified and denitrified, nitrate lost. Leaves heat [W] and CO2 [kg/s] in HEAT and SCRATCH_D.
     """
     p = parameters
     a = AMMONIA_PER_NITROGEN
     day = time_step / DAY
-    oxygen_used = 0.0
+    growth = work[GROWTH]
+    eat_pools(state, layers, time_step, oxygen_terms, work)
+    lost_rapid = work[RATE_RAPID]
+    lost_slow = work[RATE_SLOW]
+    lost_resistant = work[RATE_RESISTANT]
+    lost_wood = work[RATE_WOOD]
+    eaten_rapid = work[EATEN]
+    eaten_slow = work[EATEN + 1]
+    eaten_resistant = work[EATEN + 2]
+    eaten_wood = work[EATEN + 3]
+    used = work[HEAT]
+    made = work[SCRATCH_D]
+    # rows that heat and vapour write afresh later on
+    water = work[INVERSE]
+    lost = work[DIAGONAL]
+    ammoniacal = work[SATURATED]
+    uptake = work[TEMPERATURE_NEW]
+    denitrified = work[SATURATED_SLOPE]
+    nitrified = work[NITRIFICATION]
+    aired = work[AIRY]
+    # part of what is eaten turns into cells and humus, with its nitrogen
+    kept = p.humus_yield
+    burnt = 1.0 - kept
+    for i in range(layers):
+        rapid = burnt * (lost_rapid[i] - a * eaten_rapid[i])
+        slow = burnt * (lost_slow[i] - a * eaten_slow[i])
+        used[i] = yields[0, 0] * rapid + yields[0, 1] * slow
+        made[i] = yields[1, 0] * rapid + yields[1, 1] * slow
+        water[i] = yields[2, 0] * rapid + yields[2, 1] * slow
+    for i in range(layers):
+        resistant = lost_resistant[i] - a * eaten_resistant[i]
+        wood = lost_wood[i] - a * eaten_wood[i]
+        used[i] += yields[0, 2] * resistant + yields[0, 3] * wood
+        made[i] += yields[1, 2] * resistant + yields[1, 3] * wood
+        water[i] += yields[2, 2] * resistant + yields[2, 3] * wood
+    for i in range(layers):
+        lost[i] = lost_rapid[i] + lost_slow[i] + lost_resistant[i] + lost_wood[i]
+    for i in range(layers):
+        ammoniacal[i] = burnt * (eaten_rapid[i] + eaten_slow[i])
+        ammoniacal[i] += eaten_resistant[i] + eaten_wood[i] + state[i, N_AMMONIACAL]
     # near the upper limit of life little grows on what is eaten
-    thrift = carbon_dioxide
     for i in range(layers):
-        thrift[i] = state[i, TEMPERATURE]
+        uptake[i] = 1.0 / (1.0 + exponential((state[i, TEMPERATURE] - p.growth_ceiling) / 2.5))
     for i in range(layers):
-        thrift[i] = 1.0 / (1.0 + exponential((thrift[i] - p.growth_ceiling) / 2.5))
+        uptake[i] = min(p.nitrogen_uptake * uptake[i] * lost[i], 0.5 * ammoniacal[i])
     for i in range(layers):
-        row = state[i]
-        term = oxygen_terms[i]
-        used = 0.0
-        made = 0.0
-        water = 0.0
-        lost = 0.0
-        mineralised = 0.0
-        humus = 0.0
-        humus_nitrogen = 0.0
-        for pool in range(4):
-            mass = row[RAPID + pool]
-            loss = rates[pool, i] * term * time_step
-            part = loss / max(mass, 1e-300)
-            # part of what is eaten turns into cells and humus, with its nitrogen
-            kept = p.humus_yield if pool < 2 else 0.0
-            eaten = row[N_RAPID + pool] * part
-            bound = (1.0 - kept) * eaten
-            burnt = (1.0 - kept) * loss - a * bound
-            used += yields[0, pool] * burnt
-            made += yields[1, pool] * burnt
-            water += yields[2, pool] * burnt
-            if pool == 0:
-                row[ACIDS] -= row[ACIDS] * min(part, 1.0)
-            row[RAPID + pool] = mass - loss
-            row[N_RAPID + pool] -= eaten
-            humus += kept * loss
-            humus_nitrogen += kept * eaten
-            mineralised += bound
-            lost += loss
-            totals[4 + pool] += loss
-        # only now, so that each pool burns in the proportions its demand was reckoned with
-        row[RESISTANT] += humus
-        row[N_RESISTANT] += humus_nitrogen
-        ammoniacal = row[N_AMMONIACAL] + mineralised
-        uptake = min(p.nitrogen_uptake * thrift[i] * lost, 0.5 * ammoniacal)
-        ammoniacal -= uptake
-        row[N_RESISTANT] += uptake
-        row[RESISTANT] += a * uptake
-        totals[6] -= humus + a * uptake
-        nitrified = min(rates[4, i] * term * time_step, 0.5 * ammoniacal)
-        row[N_AMMONIACAL] = ammoniacal - nitrified
-        nitrate = row[N_NITRATE] + nitrified
+        state[i, N_RESISTANT] += kept * (eaten_rapid[i] + eaten_slow[i]) + uptake[i]
+    humus = lost
+    for i in range(layers):
+        humus[i] = kept * (lost_rapid[i] + lost_slow[i]) + a * uptake[i]
+        state[i, RESISTANT] += humus[i]
+    for i in range(layers):
+        left = ammoniacal[i] - uptake[i]
+        nitrified[i] = min(nitrified[i] * oxygen_terms[i] * time_step, 0.5 * left)
+        state[i, N_AMMONIACAL] = left - nitrified[i]
+    for i in range(layers):
         # nitrate is breathed where pores or crumbs lack oxygen and leaves as dinitrogen
-        airless = 1.0 - aired[i] * row[OXYGEN] / (ANOXIC_HALF + row[OXYGEN])
-        denitrified = nitrate * min(p.denitrification_rate * growth[i] * airless * day, 0.5)
-        row[N_NITRATE] = nitrate - denitrified
-        used += OXYGEN_PER_NITRIFIED * nitrified
-        water += 18.015 / 14.007 * nitrified
-        heat[i] = p.heat_per_oxygen * used / time_step
-        carbon_dioxide[i] = made / time_step
-        row[WATER] += water
-        totals[0] += used
-        oxygen_used += used
-        totals[1] += made
-        totals[2] += water
-        totals[8] += nitrified + denitrified
-        totals[9] += denitrified
+        airless = 1.0 - aired[i] * state[i, OXYGEN] / (ANOXIC_HALF + state[i, OXYGEN])
+        denitrified[i] = min(p.denitrification_rate * growth[i] * airless * day, 0.5)
+    for i in range(layers):
+        nitrate = state[i, N_NITRATE] + nitrified[i]
+        denitrified[i] *= nitrate
+        state[i, N_NITRATE] = nitrate - denitrified[i]
+    for i in range(layers):
+        used[i] += OXYGEN_PER_NITRIFIED * nitrified[i]
+        water[i] += 18.015 / 14.007 * nitrified[i]
+        state[i, WATER] += water[i]
+    oxygen_used = 0.0
+    for i in range(layers):
+        oxygen_used += used[i]
+        totals[1] += made[i]
+        totals[2] += water[i]
+        totals[4] += lost_rapid[i]
+        totals[5] += lost_slow[i]
+        totals[6] += lost_resistant[i] - humus[i]
+        totals[7] += lost_wood[i]
+        totals[8] += nitrified[i] + denitrified[i]
+        totals[9] += denitrified[i]
+    totals[0] += oxygen_used
     totals[3] += p.heat_per_oxygen * oxygen_used
-    # the rates have been used up, their rows are free
-    grow_community(state, layers, p, day, oxygen_terms, growth, air_space, rates)
+    for i in range(layers):
+        used[i] *= p.heat_per_oxygen / time_step
+        made[i] /= time_step
+    grow_community(state, layers, p, day, oxygen_terms, work)
 
 
 @jit
@@ -377,33 +438,29 @@ def grow_community(
     parameters: Parameters,
     days: float,
     oxygen_terms: np.ndarray,
-    growth: np.ndarray,
-    air_space: np.ndarray,
-    scratch: np.ndarray,
+    work: np.ndarray,
 ) -> None:
     """Acids form from the rapid pool where air is short and burn off where it is not.
 
     The community grows as a logistic and fades when cold, dry or airless.
     """
     p = parameters
-    cools = scratch[0]
-    favours = scratch[1]
-    communities = scratch[2]
+    growth = work[GROWTH]
+    air_space = work[AIR_SPACE]
+    # the rates have been used up, their rows are free
+    cools = work[RATE_RAPID]
+    favours = work[RATE_SLOW]
     for i in range(layers):
-        cools[i] = state[i, TEMPERATURE]
-        communities[i] = state[i, ACCLIMATION]
-    for i in range(layers):
-        cools[i] = 1.0 / (1.0 + exponential((cools[i] - 44.0) / 2.0))
+        cools[i] = 1.0 / (1.0 + exponential((state[i, TEMPERATURE] - 44.0) / 2.0))
     for i in range(layers):
         favours[i] = favourable(growth[i], oxygen_terms[i], air_space[i])
     for i in range(layers):
-        communities[i] = acclimated(communities[i], favours[i], days, p)
+        state[i, ACCLIMATION] = acclimated(state[i, ACCLIMATION], favours[i], days, p)
     for i in range(layers):
-        row = state[i]
-        acids = row[ACIDS]
+        acids = state[i, ACIDS]
         airy = oxygen_terms[i]
         warm = growth[i] * days
-        formed = p.acid_production * warm * (1.0 - airy) * (0.1 * row[RAPID] - acids)
+        formed = p.acid_production * warm * (1.0 - airy) * (0.1 * state[i, RAPID] - acids)
         burning = p.acid_burning * airy * (0.15 + 0.85 * cools[i]) * warm * acids
-        row[ACIDS] = min(max(acids + max(formed, 0.0) - burning, 0.0), 0.5 * row[RAPID])
-        row[ACCLIMATION] = communities[i]
+        most = 0.5 * state[i, RAPID]
+        state[i, ACIDS] = min(max(acids + max(formed, 0.0) - burning, 0.0), most)
