@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: run test test-long check bench verify calibrate adopt screenshots example docs lock clean
+.PHONY: run test test-long check bench bench-estimate verify calibrate adopt screenshots example docs lock clean
 
 run: $(VENV)/.run-ready
 	@$(BIN)/slowfire replay examples/courtyard --bin "Timber bin"
@@ -25,6 +25,10 @@ check: $(VENV)/.test-ready
 
 bench: $(VENV)/.test-ready
 	$(BIN)/python -m benchmarks.column
+
+# Twin trials of the estimate; resumes where it stopped. ESTIMATE="--bins 4" and the like go through.
+bench-estimate: $(VENV)/.run-ready
+	$(BIN)/python -m benchmarks.estimate $(ESTIMATE)
 
 verify: $(VENV)/.run-ready
 	$(BIN)/python tools/verify.py

@@ -6,6 +6,7 @@ import math
 import sys
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
+from datetime import date
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -16,13 +17,16 @@ from slowfire.errors import InvalidInput, SlowfireError
 if TYPE_CHECKING:
     from slowfire.materials.feedstock import Packing
     from slowfire.services.feedstocks import Sheet
+    from slowfire.services.inside import InsideResult
     from slowfire.services.mix import Item, MixResult, MixState
     from slowfire.services.replay import ReplayResult
     from slowfire.services.verify_model import VerifyResult
     from slowfire.services.weather import WeatherResult
+    from slowfire.services.weather_ahead import WeatherAheadResult
 
 WIDTH = 72  # a phone held sideways
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 BAD_INPUT = 2
 PROMISE_BROKEN = 1
 _DECIMALS = 6
@@ -70,7 +74,8 @@ def _slowfire(
         raise typer.Exit
     if context.invoked_subcommand is None:
         raise InvalidInput(
-            "Say what to do: mix, feedstocks, replay, weather or verify-model; see slowfire --help."
+            "Say what to do: mix, feedstocks, replay, inside, weather or verify-model; "
+            "see slowfire --help."
         )
 
 
@@ -174,6 +179,28 @@ def replay(
 
 
 @app.command()
+def inside(
+    journal: Annotated[str, typer.Argument(metavar="JOURNAL", help="Folder of the journal.")],
+    bin_name: Annotated[str, typer.Option("--bin", metavar="NAME", help="Which bin.")],
+    at: Annotated[
+        str | None,
+        typer.Option(metavar="DATE", help="When; 23:00 on the day of the last entry unless given."),
+    ] = None,
+    thorough: Annotated[
+        bool, typer.Option("--thorough", help="More bins and longer windows; takes minutes.")
+    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+) -> None:
+    """Estimate what is inside a bin, with how sure that is, from its journal and readings."""
+    from slowfire.services.inside import inside as run
+
+    words = "Estimating from the journal"
+    result = run(journal, bin_name, at, thorough=thorough, progress=_progress(words))
+    _clear_progress()
+    _print(_as_json(dataclasses.asdict(result)) if as_json else _inside_lines(result))
+
+
+@app.command()
 def verify_model(
     only: Annotated[
         str | None,
@@ -232,9 +259,32 @@ def weather(
     write: Annotated[
         str | None, typer.Option(metavar="FILE", help="Write it by the hour, as a weather.csv.")
     ] = None,
+    journal: Annotated[
+        str | None,
+        typer.Option(metavar="JOURNAL", help="The days ahead at the site of a journal."),
+    ] = None,
+    ahead: Annotated[
+        bool, typer.Option("--ahead", help="The next fourteen days instead of months.")
+    ] = False,
+    forecast: Annotated[
+        bool, typer.Option("--forecast", help="Fetch now the forecast that the site names.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
 ) -> None:
-    """Say what weather is taken at a place or stands in a file, month by month."""
+    """Say what weather is taken at a place or stands in a file, or the fourteen days ahead."""
+    if journal is not None or ahead or forecast:
+        if any(one is not None for one in (file, start, days, draw, write)):
+            raise InvalidInput(
+                "The days ahead begin today and are drawn; leave out --file, --start, --days, "
+                "--draw and --write."
+            )
+        from slowfire.services.weather_ahead import weather_ahead
+
+        coming = weather_ahead(
+            journal, town, latitude, longitude, rain=rain, wind=wind, ask_now=forecast
+        )
+        _print(_as_json(dataclasses.asdict(coming)) if as_json else _ahead_lines(coming))
+        return
     from slowfire.services.weather import weather as look_up
 
     result = look_up(
@@ -397,6 +447,22 @@ def _replay_lines(result: "ReplayResult") -> list[str]:
     return lines
 
 
+def _inside_lines(result: "InsideResult") -> list[str]:
+    from slowfire.services import inside_words as words
+
+    lines = [
+        *textwrap.wrap(words.heading(result), WIDTH),
+        *words.summary_lines(result),
+        "",
+        *words.section_lines(result),
+    ]
+    lines += _paragraph("What readings have shown", words.learned_sentences(result))
+    lines += _paragraph("Please look", words.question_sentences(result))
+    lines += _paragraph("Next reading", words.reading_sentences(result))
+    lines += _paragraph("The days ahead", words.forecast_sentences(result))
+    return lines + _paragraph("Assumed", result.assumptions)
+
+
 def _verify_lines(result: "VerifyResult") -> list[str]:
     from slowfire.services.verify_words import check_lines, tally_lines
 
@@ -434,4 +500,37 @@ def _weather_lines(result: "WeatherResult") -> list[str]:
         )
     if result.written is not None:
         lines += ["", *textwrap.wrap(f"Written to {result.written}", WIDTH)]
+    return lines + _paragraph("Assumed", result.assumptions)
+
+
+def _ahead_lines(result: "WeatherAheadResult") -> list[str]:
+    lines = textwrap.wrap(f"{result.place}, fourteen days from {result.now}", WIDTH)
+    if result.measured_until is not None:
+        lines.append(f"Measured until {result.measured_until}")
+    if result.forecast_host is not None and result.forecast_age_hours is not None:
+        age = "fetched now" if result.fetched_now else f"{result.forecast_age_hours:.0f} h old"
+        lines += textwrap.wrap(
+            f"Forecast of {result.forecast_host} until {result.forecast_until}, {age}", WIDTH
+        )
+    lines += [
+        "",
+        "                     mean of the day      coldest  warmest   rain",
+        "            usual     5 %   50 %   95 %   hour, C  hour, C  chance",
+    ]
+    for one in result.days:
+        day = date.fromisoformat(one.date)
+        name = f"{WEEKDAYS[day.weekday()]} {day.day:2d} {MONTHS[day.month - 1]}"
+        lines.append(
+            f"{name}{one.usual_celsius:7.1f}{one.low_celsius:8.1f}{one.middle_celsius:7.1f}"
+            f"{one.high_celsius:7.1f}{one.coldest_celsius:10.1f}{one.warmest_celsius:9.1f}"
+            f"{one.rain_chance_percent:6.0f} %"
+        )
+    lines += [
+        "",
+        *textwrap.wrap(
+            f"Temperatures in C, of {result.runs} runs: nine of ten lie between 5 % and 95 %. "
+            "Coldest and warmest hours: one run in twenty goes beyond.",
+            WIDTH,
+        ),
+    ]
     return lines + _paragraph("Assumed", result.assumptions)

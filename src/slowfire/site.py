@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any
+from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from slowfire.errors import UnknownName
@@ -17,6 +18,8 @@ THERMOMETER_KINDS = ("lid", "probe", "infrared", "air")
 UNIT_SYSTEMS = ("metric", "us")
 WEATHER_KINDS = ("constant", "seasonal", "grid", "file")
 ABOUT = ("bin", "thermometer", "measure", "material", "site")
+LOOPBACK_HOSTS = ("localhost", "127.0.0.1", "::1")
+LONGEST_URL = 2000
 
 # Which inside sizes each shape needs; any other is refused for it.
 SIZES = {
@@ -236,6 +239,9 @@ class WeatherSetting:
         Name of a weather file in the journal's folder; needed by file [-].
     town : str or None
         Name of a larger town, for grid, before the coordinates of the site [-].
+    forecast_url : str or None
+        Address of a weather forecast with {latitude} and {longitude} in it; nothing is fetched
+        without it; not for constant [-].
 
     Raises
     ------
@@ -255,6 +261,7 @@ class WeatherSetting:
     seed: int = 0
     file: str | None = None
     town: str | None = None
+    forecast_url: str | None = None
 
     def __post_init__(self) -> None:
         one_of("kind", self.kind, WEATHER_KINDS)
@@ -280,6 +287,14 @@ class WeatherSetting:
                 "mean_celsius",
                 f'weather kind "{self.kind}" needs mean_celsius (-40 to 50 C).',
             )
+        if self.forecast_url is not None:
+            if self.kind == "constant":
+                raise RefusedField(
+                    "forecast_url",
+                    'weather kind "constant" never changes and takes no forecast; choose another '
+                    "kind or take forecast_url out.",
+                )
+            _set(self, "forecast_url", forecast_pattern(self.forecast_url))
         if self.kind == "grid":
             self._refuse_what_the_grid_knows()
         if self.mean_celsius is not None:
@@ -396,6 +411,15 @@ class Site:
                 "longitude_degrees at the top.",
             )
 
+        if self.weather is not None and self.weather.forecast_url is not None:
+            located = None not in (self.latitude_degrees, self.longitude_degrees)
+            if not located and self.weather.town is None:
+                raise RefusedField(
+                    "weather",
+                    "forecast_url under [weather] needs latitude_degrees and longitude_degrees at "
+                    "the top, so that the forecast is for your place.",
+                )
+
     @property
     def zone(self) -> ZoneInfo:
         """The time zone in which times without an offset are read."""
@@ -467,6 +491,67 @@ def zone_named(name: str) -> ZoneInfo:
             f"timezone is {name!r}; allowed is a name of a region and town such as "
             "Europe/Vienna or America/New_York, or UTC.",
         ) from problem
+
+
+def forecast_pattern(url: str) -> str:
+    """Return the address of a forecast, or refuse it.
+
+    Parameters
+    ----------
+    url : str
+        Of https, or of http on this machine itself, with {latitude} and {longitude} [-].
+
+    Raises
+    ------
+    InvalidInput
+        If it is no such address.
+
+    Examples
+    --------
+    >>> forecast_pattern("https://example.org/?lat={latitude}&lon={longitude}")[:19]
+    'https://example.org'
+    """
+    field_name = "forecast_url"
+    allowed = (
+        'allowed is an address such as "https://example.org/point?lat={latitude}&lon={longitude}".'
+    )
+    if not isinstance(url, str):
+        raise RefusedField(field_name, f"{field_name} is {url!r}; {allowed}")
+    clean = url.strip()
+    if not clean.isascii() or any(not " " < letter <= "~" for letter in clean):
+        raise RefusedField(
+            field_name,
+            f"{field_name} holds a space or a letter that an address may not; {allowed} Write a "
+            "space as %20.",
+        )
+    if not 0 < len(clean) <= LONGEST_URL:
+        raise RefusedField(
+            field_name, f"{field_name} has {len(clean)} letters; allowed is 1 to {LONGEST_URL}."
+        )
+    try:
+        parts = urlsplit(clean)
+        host, _ = parts.hostname or "", parts.port
+    except ValueError as problem:
+        raise RefusedField(field_name, f"{field_name} cannot be read; {allowed}") from problem
+    if parts.scheme != "https" and not (parts.scheme == "http" and host in LOOPBACK_HOSTS):
+        raise RefusedField(
+            field_name,
+            f"{field_name} begins with {parts.scheme or 'nothing'}; allowed is https (http only "
+            "for this machine itself, 127.0.0.1): what is fetched over http can be changed on "
+            "its way.",
+        )
+    if not host or "@" in parts.netloc or "{" in parts.netloc:
+        raise RefusedField(
+            field_name,
+            f"{field_name} needs the plain name of a host, without a user and without a place in "
+            f"it; {allowed}",
+        )
+    rest = clean.replace("{latitude}", "").replace("{longitude}", "")
+    missing = [one for one in ("{latitude}", "{longitude}") if one not in clean]
+    if missing or "{" in rest or "}" in rest:
+        wrong = f"lacks {' and '.join(missing)}" if missing else "holds other braces"
+        raise RefusedField(field_name, f"{field_name} {wrong}; {allowed}")
+    return clean
 
 
 def _file_name(name: str) -> str:

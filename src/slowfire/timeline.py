@@ -10,7 +10,7 @@ from itertools import pairwise
 from statistics import median
 
 from slowfire import records as r
-from slowfire.column.contents import load_contents
+from slowfire.column.contents import Load
 from slowfire.column.positions import (
     ADDED_WOOD,
     COVER_RESISTANCE,
@@ -51,11 +51,12 @@ OLD_MATERIAL = "half_finished_compost"
 
 @dataclass(frozen=True)
 class Act:
-    """Something that happens to the bin at an hour of the run."""
+    """Something that happens to the bin at an hour of the run; `load` is what went in, if any."""
 
     hour: float
     words: str
     apply: Callable[[Column], None]
+    load: Load | None = None
 
 
 @dataclass(frozen=True)
@@ -96,6 +97,8 @@ class Timeline:
         Every guess made, one sentence each.
     last_hour : float
         Of the last entry [h].
+    absences : tuple of tuple of float
+        From when to when nothing was fed, as written [h].
     """
 
     start: datetime
@@ -105,6 +108,7 @@ class Timeline:
     observations: tuple[Observation, ...]
     assumptions: tuple[str, ...]
     last_hour: float
+    absences: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass
@@ -151,6 +155,7 @@ def bin_timeline(
     entries: Sequence[r.Entry],
     bin_name: str,
     library: Library | None = None,
+    fill_silence: bool = True,
 ) -> Timeline:
     """Translate the entries of one bin.
 
@@ -164,6 +169,8 @@ def bin_timeline(
         Which bin [-].
     library : Library or None
         Materials; the shipped ones unless given [-].
+    fill_silence : bool
+        Whether usual loads are put into long silences; an estimate weighs them itself [-].
 
     Returns
     -------
@@ -227,7 +234,9 @@ def bin_timeline(
     if begun is None:
         reader.assume("The bin was empty when its record begins; write a stock-take if it was not.")
     last = max(reader.hour(entry.when) for entry in own)
-    _fill_silence(reader, entries)
+    away = _absences(reader, entries)
+    if fill_silence:
+        _fill_silence(reader, away)
     reader.acts.sort(key=lambda act: act.hour)
     return Timeline(
         start,
@@ -237,6 +246,7 @@ def bin_timeline(
         tuple(reader.observations),
         tuple(reader.assumptions),
         last,
+        tuple(away),
     )
 
 
@@ -337,14 +347,14 @@ def _load(reader: _Reader, when: datetime, payload: r.Load) -> None:
     total = sum(one.mass for one in portions)
     known = sum(mass for mass, _ in warmth)
 
-    def apply(column: Column) -> None:
-        air = max(column.air.temperature_celsius(column.hour), 2.0)
-        mean = (sum(m * t for m, t in warmth) + (total - known) * air) / total
-        row = load_contents(portions, column.parameters, mean, max(days) if days else 2.0)
-        row[WATER] = max(row[WATER] + extra_water, 0.0)
-        column.load_row(row)
-
-    reader.act(when, f"load of {total:.1f} kg", apply)
+    load = Load(
+        tuple(portions),
+        known,
+        sum(m * t for m, t in warmth) / known if known > 0.0 else 0.0,
+        extra_water,
+        max(days) if days else 2.0,
+    )
+    reader.acts.append(Act(hour, f"load of {total:.1f} kg", _tipped(load), load))
 
 
 def _moved_in(reader: _Reader, when: datetime, payload: r.DigOut) -> None:
@@ -502,7 +512,7 @@ _TRANSLATORS: dict[type, Callable[..., None]] = {
 }
 
 
-def _fill_silence(reader: _Reader, entries: Sequence[r.Entry]) -> None:
+def _fill_silence(reader: _Reader, away: Sequence[tuple[float, float]]) -> None:
     """Put the usual load into long silences: silence is not 'nothing was fed'."""
     loads = sorted(reader.loads, key=lambda one: one[0])
     if len(loads) < 4:
@@ -510,7 +520,6 @@ def _fill_silence(reader: _Reader, entries: Sequence[r.Entry]) -> None:
     gaps = [b[0] - a[0] for a, b in pairwise(loads)]
     usual_gap = median(gaps)
     limit = max(GAP_FACTOR * usual_gap, 24.0 * GAP_DAYS)
-    away = _absences(reader, entries)
     middle = sorted(loads, key=lambda one: sum(p.mass for p in one[1]))[len(loads) // 2][1]
     for (before, _), (after, _) in pairwise(loads):
         if after - before <= limit:
@@ -519,7 +528,8 @@ def _fill_silence(reader: _Reader, entries: Sequence[r.Entry]) -> None:
         hour = before + usual_gap
         while hour < after - 0.5 * usual_gap:
             if not any(low <= hour <= high for low, high in away):
-                reader.acts.append(Act(hour, "usual load, assumed", _usual(middle)))
+                usual = Load(middle)
+                reader.acts.append(Act(hour, "usual load, assumed", _tipped(usual), usual))
                 count += 1
             hour += usual_gap
         if count:
@@ -531,9 +541,10 @@ def _fill_silence(reader: _Reader, entries: Sequence[r.Entry]) -> None:
             )
 
 
-def _usual(portions: tuple[Portion, ...]) -> Callable[[Column], None]:
+def _tipped(load: Load) -> Callable[[Column], None]:
     def apply(column: Column) -> None:
-        column.load(portions)
+        air = column.air.temperature_celsius(column.hour)
+        column.load_row(load.row(column.parameters, air))
 
     return apply
 

@@ -275,14 +275,14 @@ class TestSize:
         return best
 
     def test_a_large_heap_gets_hot_but_no_hotter_than_life_allows(self, portion):
-        # the hot community dies at about 70 C and the rest is conduction
+        # the hot community dies at about 70 C and its core gets only the heat it makes itself
         for diameter, height, litres in ((1.5, 1.0, 1500.0), (5.0, 2.5, 30000.0)):
             load = [
                 portion("grass_clippings_fresh", 0.4 * litres),
                 portion("leaves_mixed_autumn", 0.4 * litres),
                 portion("hedge_trimmings_soft", 0.2 * litres),
             ]
-            assert 60.0 < self.peak(heap(diameter, height), load, 15.0, 10) < 80.0
+            assert 60.0 < self.peak(heap(diameter, height), load, 15.0, 10) < 72.0
 
     def test_a_small_open_heap_in_autumn_hardly_warms(self, portion):
         load = [

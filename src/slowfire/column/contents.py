@@ -1,6 +1,7 @@
 """What a load brings to the column: portions of material turned into pools, nitrogen, water."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -17,6 +18,7 @@ from slowfire.column.positions import (
     LOOSE_SOFT,
     LOOSE_WOOD,
     N_AMMONIACAL,
+    N_NITRATE,
     N_RAPID,
     N_STATE,
     N_WOOD,
@@ -38,6 +40,21 @@ POOL_FORMULAS = ("C16H24O8", "C6H10O5", "C10H12O4", "C295H417O186")
 NITROGEN_WEIGHT = (1.0, 0.3, 0.3)
 WOOD_CARRIES = 0.3  # community on chips that come out of a heap, by that in its crumb
 MOST_NITROGEN = 0.16  # of a pool's mass, as in protein
+INDOORS = 20.0  # where waste waits before it is carried out [degC]
+COLDEST_LOAD = 2.0  # what is carried out is seldom frozen [degC]
+LEAST_WATER = 0.05  # of its wet mass, in a load taken to be drier than the tables say [kg/kg]
+# What grows with the dry matter of a load.
+DRY_BOUND = (
+    *range(RAPID, ASH + 1),
+    *range(N_RAPID, N_WOOD + 1),
+    N_AMMONIACAL,
+    N_NITRATE,
+    PHOSPHORUS,
+    POTASSIUM,
+    ACIDS,
+    ADDED_SOFT,
+    ADDED_WOOD,
+)
 
 
 @lru_cache(maxsize=1)
@@ -269,6 +286,86 @@ def load_contents(
     row[ACCLIMATION] = acclimation / weight if weight > 0.0 else parameters.acclimation_food
     row[TEMPERATURE] = temperature_celsius
     return row
+
+
+@dataclass(frozen=True)
+class Load:
+    """What goes in at the top at one time, as its keeper wrote it.
+
+    Attributes
+    ----------
+    portions : tuple of Portion
+        Materials with their wet mass and volume.
+    known_mass : float
+        Of what has a temperature of its own [kg].
+    known_celsius : float
+        Mean temperature of that [degC].
+    extra_water : float
+        Rain or rinsing water in it, below 0 in stuff gone dry [kg].
+    days_in_caddy : float
+        Age of kitchen waste when added [day].
+    """
+
+    portions: tuple[Portion, ...]
+    known_mass: float = 0.0
+    known_celsius: float = 0.0
+    extra_water: float = 0.0
+    days_in_caddy: float = 2.0
+
+    @property
+    def mass(self) -> float:
+        """Wet mass as written [kg]."""
+        return sum(one.mass for one in self.portions)
+
+    def row(
+        self,
+        parameters: Parameters,
+        air_celsius: float,
+        mass_factor: float = 1.0,
+        dry_factor: float = 1.0,
+        warmth: float = 0.0,
+    ) -> FloatArray:
+        """State row of the new layer.
+
+        Parameters
+        ----------
+        parameters : Parameters
+            The parameter set.
+        air_celsius : float
+            Air outside [degC].
+        mass_factor : float
+            What was truly put in over what was written [-], above 0.
+        dry_factor : float
+            Dry matter in a kilogram of it over what the tables say [-], above 0.
+        warmth : float
+            How far it has stayed between the air outside, 0, and a kitchen, 1 [-].
+
+        Returns
+        -------
+        ndarray, shape (N_STATE,)
+            In the order and the units of `column.positions` [mixed].
+        """
+        outside = max(air_celsius, COLDEST_LOAD)
+        carried = outside + warmth * max(INDOORS - outside, 0.0)
+        total = self.mass
+        mean = (self.known_mass * self.known_celsius + (total - self.known_mass) * carried) / total
+        portions = self.portions
+        if mass_factor != 1.0:
+            portions = tuple(
+                replace(one, mass=mass_factor * one.mass, litres=mass_factor * one.litres)
+                for one in portions
+            )
+        row = load_contents(portions, parameters, mean, self.days_in_caddy)
+        row[WATER] = max(row[WATER] + mass_factor * self.extra_water, 0.0)
+        if dry_factor != 1.0:
+            dry = float(row[RAPID : ASH + 1].sum())
+            wet = dry + float(row[WATER])
+            # chips and paper hardly vary: what is dry already can't get much drier
+            factor = min(dry_factor, (1.0 - LEAST_WATER) * wet / dry)
+            for place in DRY_BOUND:
+                row[place] *= factor
+            row[WATER] = wet - factor * dry
+        return row
 
 
 def layer_carbon(row: FloatArray) -> float:

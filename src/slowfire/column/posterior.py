@@ -62,6 +62,7 @@ def _draws() -> tuple[tuple[str, ...], FloatArray]:
     return tuple(lines[0].split(",")), values
 
 
+@lru_cache(maxsize=1)
 def fitted_draws() -> tuple[Parameters, ...]:
     """Parameter sets drawn from what the fit left, with the covariances it found.
 

@@ -1,0 +1,115 @@
+"""The estimate of the package, as the twin trials call it: nothing is known before its hour."""
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
+
+import numpy as np
+
+from benchmarks.scores import WEEK_HOURS, cold_and_airless, daily_mean
+from benchmarks.twin_trial import SCORED_HEIGHTS, EstimateSeries, Forecast, issue_hours
+from slowfire import records as r
+from slowfire.arrays import FloatArray
+from slowfire.estimate.condition import Conditioned, begin_ensemble
+from slowfire.estimate.discrepancy import corrected, leftovers
+from slowfire.estimate.follow import follow, run_ahead
+from slowfire.estimate.member import WATCHED
+from slowfire.services.estimate_plan import plan_of, weather_to_come
+from slowfire.weather import Ambient
+
+MEMBERS = 48
+UPDATES = 1
+AHEAD_EVERY = 3.0
+THREADS = 1  # trials run in processes, one for each core
+
+
+def estimator(
+    site: r.Site,
+    entries: Sequence[r.Entry],
+    bin_name: str,
+    weather_table: Ambient | None,
+    score_hours: FloatArray,
+    seed: int,
+) -> EstimateSeries:
+    """Estimate a bin from its record, by visits."""
+    last = float(score_hours[-1])
+    plan, start = plan_of(site, entries, bin_name, weather_table, last + 2.0)
+    with ThreadPoolExecutor(THREADS) as pool:
+
+        def run_many(calls: Sequence[Callable[[], Any]]) -> list[Any]:
+            return list(pool.map(lambda call: call(), calls))
+
+        # looked at by the hour, since days of cold and want of air are counted
+        first = max(float(score_hours[0]) - 24.0 * 9.0, 1.0)
+        watch = np.arange(np.ceil(first), last + 1.0, 3.0)
+        watch = np.union1d(watch, score_hours)
+        issues = issue_hours(score_hours).tolist()
+        ensemble = begin_ensemble(plan, MEMBERS, seed, run_many)
+        seen = np.full((MEMBERS, watch.size, WATCHED + len(SCORED_HEIGHTS)), np.nan)
+        told = seen.copy()
+        forecasts = []
+        for stage, _ in follow(
+            plan,
+            ensemble,
+            watch,
+            seed,
+            run_many,
+            heights=SCORED_HEIGHTS,
+            updates=UPDATES,
+            keep_hours=issues,
+        ):
+            place = np.searchsorted(watch, stage.watch_hours)
+            seen[:, place] = stage.conditioned.watched
+            told[:, place] = tell(
+                stage.conditioned.watched, stage.conditioned, stage.watch_hours, seed
+            )
+            found = stage.conditioned
+            for now in found.kept:
+                issued = now.hour
+                to_come = weather_to_come(
+                    site, weather_table, start, issued, WEEK_HOURS + 2.0, MEMBERS, seed
+                )
+                ahead = np.arange(issued + AHEAD_EVERY, issued + WEEK_HOURS + 0.1, AHEAD_EVERY)
+                passages = run_ahead(
+                    plan, now, to_come, float(ahead[-1]), seed, run_many, ahead.tolist()
+                )
+                watched = np.array([one.watched for one in passages])
+                cold = cold_share(ahead, watched)[-1]
+                hottest = tell(watched, found, ahead, seed)[:, :, 0]
+                forecasts.append(Forecast(issued, ahead, hottest, float(cold)))
+    index = np.searchsorted(watch, score_hours)
+    cold = cold_share(watch, seen)
+    values = told[:, index]
+    return EstimateSeries(
+        hours=score_hours,
+        hottest=values[:, :, 0],
+        lid=values[:, :, 1],
+        heights=np.array(SCORED_HEIGHTS),
+        layers=np.moveaxis(values[:, :, WATCHED:], 2, 1),
+        cold_airless_probability=cold[index].astype(np.float64),
+        forecasts=tuple(forecasts),
+    )
+
+
+def tell(watched: FloatArray, found: Conditioned, hours: FloatArray, seed: int) -> FloatArray:
+    """What was watched, with what readings leave over carried to it."""
+    told = watched.copy()
+    if hours.size == 0:
+        return told
+    bed, lid = leftovers(found, "probe"), leftovers(found, "lid")
+    told[:, :, 0] = corrected(watched[:, :, 0], bed, hours, watched[:, :, 4], seed)
+    told[:, :, 1] = corrected(watched[:, :, 1], lid, hours, np.zeros(watched.shape[:2]), seed)
+    for k, height in enumerate(SCORED_HEIGHTS[: watched.shape[2] - WATCHED]):
+        at = np.full(watched.shape[:2], height)
+        told[:, :, WATCHED + k] = corrected(watched[:, :, WATCHED + k], bed, hours, at, seed)
+    return told
+
+
+def cold_share(hours: FloatArray, watched: FloatArray) -> FloatArray:
+    """Share of members that are cold and airless, from values some hours apart."""
+    hourly = np.arange(hours[0], hours[-1] + 0.5)
+    share = np.zeros(hourly.size)
+    for one in watched:
+        hottest, oxygen, air = (np.interp(hourly, hours, one[:, k]) for k in (0, 2, 3))
+        share += cold_and_airless(hourly, hottest, daily_mean(air), oxygen)
+    return np.asarray(np.interp(hours, hourly, share / watched.shape[0]))

@@ -1,0 +1,166 @@
+"""What the model leaves over at readings, carried to nearby hours and heights.
+
+No model is right. What remains between a member and its readings after all unknowns were moved is
+taken as a smooth field over time and height, which widens where nobody measured.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.stats import norm
+
+from slowfire.arrays import FloatArray
+from slowfire.estimate.condition import DISCREPANCY, Conditioned
+
+# Ours, set by the twin trials.
+FIELD_KELVIN = 3.0  # of the bed
+LID_KELVIN = 2.0  # of the air under the lid
+REACH_HOURS = 120.0  # in which the field forgets
+REACH_METRES = 0.15  # over which it differs
+
+
+@dataclass(frozen=True, eq=False)
+class Leftover:
+    """What members leave over at readings of one kind.
+
+    Attributes
+    ----------
+    hours : ndarray, shape (readings,)
+        When [h].
+    tips : ndarray, shape (readings, members)
+        Height above the floor; 0 for the lid [m].
+    values : ndarray, shape (readings, members)
+        Reading less prediction [K].
+    spread : ndarray, shape (readings,)
+        Standard deviation of what is wrong with each reading itself [K].
+    kelvin : float
+        Standard deviation of the field [K].
+    """
+
+    hours: FloatArray
+    tips: FloatArray
+    values: FloatArray
+    spread: FloatArray
+    kelvin: float
+
+
+def leftovers(found: Conditioned, kind: str) -> Leftover:
+    """Gather what an ensemble leaves over at its probes or at its lid.
+
+    Parameters
+    ----------
+    found : Conditioned
+        After the last update.
+    kind : str
+        probe or lid [-].
+
+    Returns
+    -------
+    Leftover
+        Without readings that were set aside.
+    """
+    use = [
+        k for k, one in enumerate(found.observed) if one.kind == kind and not bool(found.aside[k])
+    ]
+    members = found.ensemble.members
+    kelvin = FIELD_KELVIN if kind == "probe" else LID_KELVIN
+    if not use:
+        none = np.empty((0, members))
+        return Leftover(np.empty(0), none, none, np.empty(0), kelvin)
+    values = np.array([one.value for one in found.observed])[use, None] - found.after[use]
+    model = DISCREPANCY.get(kind, 0.0)
+    own = np.sqrt(np.maximum(found.spread[use] ** 2 - model**2, 0.25))
+    tips = found.tips[use] if kind == "probe" else np.zeros((len(use), members))
+    return Leftover(np.array([found.observed[k].hour for k in use]), tips, values, own, kelvin)
+
+
+def correction(
+    left: Leftover, hours: FloatArray, heights: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """What to add to each member at some hours and heights, and what stays unsure.
+
+    ::
+
+        m = k (K + R)^-1 r,   v = s^2 - k (K + R)^-1 k^T
+        K_ij = s^2 exp(-|t_i - t_j| / T) exp(-(z_i - z_j)^2 / (2 L^2))
+
+    with r what is left over, R the variances of the readings, s the standard deviation of the
+    field, T and L how far it reaches in time and height.
+
+    Parameters
+    ----------
+    left : Leftover
+        What members leave over.
+    hours : ndarray, shape (hours,)
+        Where to [h].
+    heights : ndarray, shape (members, hours)
+        Height above the floor [m].
+
+    Returns
+    -------
+    tuple of ndarray, shape (members, hours)
+        Mean and standard deviation of the field [K].
+
+    Notes
+    -----
+    Exact for a Gaussian field of that covariance. Its reach and size are ours.
+
+    References
+    ----------
+    rasmussen2006
+    """
+    members = heights.shape[0]
+    mean = np.zeros(heights.shape)
+    deviation = np.full(heights.shape, left.kelvin)
+    if left.hours.size == 0:
+        return mean, deviation
+    size = left.kelvin**2
+    apart = np.exp(-np.abs(left.hours[:, None] - left.hours[None, :]) / REACH_HOURS)
+    near = np.exp(-np.abs(hours[:, None] - left.hours[None, :]) / REACH_HOURS)
+    noise = np.diag(left.spread**2)
+    for member in range(members):
+        tips = left.tips[:, member]
+        between = (tips[:, None] - tips[None, :]) / REACH_METRES
+        covariance = size * apart * np.exp(-0.5 * between**2) + noise
+        off = (heights[member][:, None] - tips[None, :]) / REACH_METRES
+        cross = size * near * np.exp(-0.5 * off**2)
+        weights = np.linalg.solve(covariance, cross.T)
+        mean[member] = left.values[:, member] @ weights
+        lost = np.einsum("hr,rh->h", cross, weights)
+        deviation[member] = np.sqrt(np.maximum(size - lost, 0.01 * size))
+    return mean, deviation
+
+
+def corrected(
+    values: FloatArray, left: Leftover, hours: FloatArray, heights: FloatArray, seed: int
+) -> FloatArray:
+    """Temperatures with the field added to each member: its mean, and a draw of what is unsure.
+
+    Parameters
+    ----------
+    values : ndarray, shape (members, hours)
+        Temperatures of each member [degC].
+    left : Leftover
+        What members leave over.
+    hours : ndarray, shape (hours,)
+        Of the values [h].
+    heights : ndarray, shape (members, hours)
+        Of the values, above the floor [m].
+    seed : int
+        Which member gets which draw [-].
+
+    Returns
+    -------
+    ndarray, shape (members, hours)
+        [degC].
+
+    Notes
+    -----
+    The draws are the even quantiles of a normal distribution in a drawn order, the same along
+    time, so that they widen without shaking.
+    """
+    mean, deviation = correction(left, hours, heights)
+    members = values.shape[0]
+    quantiles = norm.ppf((np.arange(members) + 0.5) / members)
+    order = np.random.default_rng([seed, 11]).permutation(members)
+    return np.asarray(values + mean + quantiles[order][:, None] * deviation)

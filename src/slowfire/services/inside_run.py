@@ -1,0 +1,238 @@
+"""An estimate run: to the last checkpoint, through the readings since, and fourteen days on."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+from functools import cached_property
+from pathlib import Path
+
+import numpy as np
+
+from slowfire.arrays import FloatArray
+from slowfire.estimate.condition import Conditioned, condition
+from slowfire.estimate.discrepancy import corrected, leftovers
+from slowfire.estimate.follow import run_ahead, usual_loads
+from slowfire.estimate.glimpse import Glimpse, glimpse
+from slowfire.estimate.member import Passage
+from slowfire.estimate.plan import Event
+from slowfire.journal import Journal
+from slowfire.services.checkpoints import Gear, Kept, Record, Work, checkpoint
+from slowfire.services.inside_record import coming_weather, last_hour, without_absences
+from slowfire.units import UnitSystem
+from slowfire.weather.forecast import ForecastAnswer
+
+DAYS_AHEAD = 14
+WATCHED_HOURS = 24.0 * 8.0  # a week, and the day before it whose mean the air is compared with
+WATCH_STEP, AHEAD_STEP = 3.0, 6.0  # [h]
+# Places of what is watched, as in `estimate.member.Passage`.
+HOTTEST, LID, OXYGEN, AIR, HOT_HEIGHT, FILL = range(6)
+
+
+@dataclass(frozen=True, eq=False)
+class Estimate:
+    """One estimate with the days ahead of it.
+
+    Attributes
+    ----------
+    journal : Journal
+        As read.
+    record : Record
+        Of the bin, up to the present.
+    when : datetime
+        The present.
+    hour, end : float
+        The same, and the last hour that counts, by the record [h].
+    gear : Gear
+        How much was computed.
+    seed : int
+        Of the draws.
+    work : Work
+        Runs what is still to be run.
+    answer : ForecastAnswer or None
+        A forecast of the weather.
+    kept : Kept
+        The checkpoint.
+    found : Conditioned
+        The ensemble at the present.
+    days : tuple of float
+        Hours of the coming midnights by the clock of the place [h].
+    hours : ndarray, shape (hours,)
+        Looked at, from a week before the present on [h].
+    present : int
+        Which of them is the present.
+    watched : ndarray, shape (members, hours, values)
+        As in `estimate.member.Passage` [mixed].
+    coming : tuple of Event
+        Loads that the days ahead assume.
+    """
+
+    journal: Journal
+    record: Record
+    when: datetime
+    hour: float
+    end: float
+    gear: Gear
+    seed: int
+    work: Work
+    answer: ForecastAnswer | None
+    kept: Kept
+    found: Conditioned
+    days: tuple[float, ...]
+    hours: FloatArray
+    present: int
+    watched: FloatArray
+    coming: tuple[Event, ...]
+
+    @property
+    def system(self) -> UnitSystem:
+        """How the site likes its text."""
+        return "us" if self.journal.site.units == "us" else "metric"
+
+    @cached_property
+    def seen(self) -> tuple[Glimpse, ...]:
+        """Every member at the present."""
+        return tuple(glimpse(one) for one in self.found.ensemble.columns)
+
+    @cached_property
+    def hottest(self) -> FloatArray:
+        """Centre of the hottest layer, the model's own error included [degC]."""
+        left = leftovers(self.found, "probe")
+        heights = self.watched[:, :, HOT_HEIGHT]
+        return corrected(self.watched[:, :, HOTTEST], left, self.hours, heights, self.seed)
+
+    @cached_property
+    def lid(self) -> FloatArray:
+        """Air under the lid, the model's own error included [degC]."""
+        left, air = leftovers(self.found, "lid"), self.watched[:, :, LID]
+        return corrected(air, left, self.hours, np.zeros(air.shape), self.seed)
+
+    def fill_high(self, hour: float) -> float:
+        """Height that few stacks exceed at an hour of the last week, endless before [m]."""
+        place = int(np.searchsorted(self.hours, hour, side="right")) - 1
+        if place < 0:
+            return float("inf")
+        return float(np.percentile(self.watched[:, place, FILL], 95.0))
+
+    def at_heights(self, celsius: FloatArray, heights: FloatArray) -> FloatArray:
+        """Temperatures of the bed now at heights of each member, with the same error [degC]."""
+        left = leftovers(self.found, "probe")
+        now = np.full(heights.shape[1], self.hour)
+        return corrected(celsius, left, now, heights, self.seed)
+
+
+def estimated(
+    journal: Journal,
+    record: Record,
+    when: datetime,
+    gear: Gear,
+    seed: int,
+    work: Work,
+    folder: Path | None,
+    answer: ForecastAnswer | None,
+) -> Estimate:
+    """Run an estimate and the days ahead.
+
+    Parameters
+    ----------
+    journal : Journal
+        As read [-].
+    record : Record
+        Of the bin, up to the present [-].
+    when : datetime
+        The present [-].
+    gear : Gear
+        How much is computed [-].
+    seed : int
+        Of the draws [-].
+    work : Work
+        Runs calls in threads [-].
+    folder : Path or None
+        Where ensembles are kept; none are if None [-].
+    answer : ForecastAnswer or None
+        A forecast of the weather [-].
+
+    Returns
+    -------
+    Estimate
+    """
+    start, plan = record.timeline.start, record.plan
+
+    def hours_until(moment: datetime) -> float:
+        return (moment - start).total_seconds() / 3600.0
+
+    hour = hours_until(when)
+    zone = journal.site.zone
+    today = when.astimezone(zone).date()
+    days = tuple(
+        hours_until(datetime.combine(today + timedelta(days=k), time(0), zone))
+        for k in range(1, DAYS_AHEAD + 2)
+    )
+    end = last_hour([hours_until(one.when) for one in record.entries], hour)
+    ahead_days = (days[-1] - hour) / 24.0
+    runs = gear.updates + 1
+    kept = checkpoint(
+        record,
+        end,
+        gear,
+        seed,
+        work,
+        folder,
+        lambda begin: gear.members * (runs * (end - begin) / 24.0 + ahead_days),
+    )
+    begin = kept.ensemble.hour
+    watch = np.arange(max(begin, hour - WATCHED_HOURS), hour - 0.5, WATCH_STEP)
+    watch = np.append(watch, hour)
+    work.days = (end - begin) / 24.0
+    found = condition(
+        plan,
+        kept.ensemble,
+        end,
+        seed,
+        work.run_many,
+        until=hour,
+        updates=gear.updates,
+        watch_hours=watch.tolist(),
+    )
+    soon = np.arange(days[0] - AHEAD_STEP, hour + 0.5, -AHEAD_STEP)
+    later = np.unique(np.concatenate([soon, np.arange(days[0], days[-1], AHEAD_STEP), days]))
+    tables = coming_weather(
+        journal,
+        record,
+        hour,
+        days[-1] - hour + 2.0,
+        gear.members,
+        seed,
+        None if answer is None else answer.forecast,
+    )
+    coming = without_absences(usual_loads(plan, hour, days[-1]), plan)
+    work.days = ahead_days
+    passages: Sequence[Passage] = run_ahead(
+        plan,
+        found.ensemble,
+        tables,
+        days[-1],
+        seed,
+        work.run_many,
+        later.tolist(),
+        coming=coming,
+    )
+    work.days = 0.0
+    ahead = np.array([one.watched for one in passages])
+    return Estimate(
+        journal=journal,
+        record=record,
+        when=when,
+        hour=hour,
+        end=end,
+        gear=gear,
+        seed=seed,
+        work=work,
+        answer=answer,
+        kept=kept,
+        found=found,
+        days=days,
+        hours=np.concatenate([watch, later]),
+        present=watch.size - 1,
+        watched=np.concatenate([found.watched, ahead], axis=1),
+        coming=coming,
+    )
