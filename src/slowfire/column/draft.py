@@ -128,7 +128,19 @@ REACHED = 77  # degrees of the heat history exceeded, at centre and edge [-]
 WAITING = 79  # time spent so, not yet written, at centre and edge [h]
 CORE_DEMAND = 81  # oxygen asked for where it does not reach [kg/s]
 SHARE_RISE = 82  # of oxygen in the last step [-]
-N_WORK = 83
+GAINED = 83  # share of its water a layer gained in the implicit part of the last step [-]
+N_WORK = 84
+# Of the system of heat and vapour, in rows whose values have served by then.
+LATENT_OUT = RATE_RAPID  # heat that leaves with vapour, by humidity [W]
+LATENT_BELOW = RATE_SLOW  # that comes from the layer below [W]
+LATENT_ABOVE = RATE_RESISTANT
+WARMING = RATE_WOOD  # humidity by temperature [1/K]
+VAPOUR_LOWER = NITRIFICATION  # humidity by that of the layer below [-]
+VAPOUR_UPPER = GROWTH
+VAPOUR_RIGHT = OXYGEN_TERM  # what is missing from the balance [-]
+VAPOUR_SOLUTION = DEMAND
+WATER_HEAT = WARMTH  # enthalpy of the water [J/kg]
+ELIMINATED = MIDDLE  # four rows: how a layer follows the next one
 
 LEAST_LEAK = 1e-12  # keeps the network of a bin without any opening solvable [kg/(s*Pa)]
 
