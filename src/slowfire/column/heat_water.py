@@ -118,7 +118,8 @@ def saturate(layers: int, work: np.ndarray) -> None:
         pressure = activity[i] * _saturation_pressure(t)
         dry_part = STANDARD_PRESSURE - pressure
         saturated[i] = _humidity_ratio(pressure, STANDARD_PRESSURE)
-        slope[i] = 0.62198 * STANDARD_PRESSURE / (dry_part * dry_part) * pressure * _steepness(t)
+        steep = 0.62198 * STANDARD_PRESSURE * pressure * _steepness(t)
+        slope[i] = steep / dry_part / dry_part
 
 
 @jit
