@@ -527,6 +527,17 @@ def test_text_fits_a_phone_and_follows_the_units(found):
     assert not any(" cm" in line for line in summary_lines(american))
 
 
+def test_nothing_is_minus_nought(found):
+    frost = replace(found, air_celsius=Range(-0.4, -0.3, -0.2), hottest_celsius=Range(-0.4, 0, 0.4))
+    assert summary_lines(frost)[0] == "  hottest 0 °C (0 to 0), outside 0 °C"
+
+
+def test_level_is_told_in_words(found):
+    for mid, words in ((0.3, "filled to the rim"), (-12.0, "heaped 12 cm over"), (30.0, "30 cm b")):
+        shown = summary_lines(replace(found, fill_cm_below_rim=Range(mid - 1, mid, mid + 1)))
+        assert words in shown[1]
+
+
 def test_drawing_shows_every_slice_once(found):
     rows = grouped(found.layers)
     assert sum(len(row) for row in rows) == len(found.layers)

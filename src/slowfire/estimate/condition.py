@@ -166,8 +166,8 @@ def begin_ensemble(
 
     Notes
     -----
-    Ours. A bin that was running before is spun up for each member under its own version of the habit,
-    for up to 90 days; what lies below is taken as half-finished.
+    Ours. A bin that was running before is spun up for each member under its own version of the
+    habit, for up to 90 days; what lies below is taken as half-finished.
 
     Examples
     --------
@@ -351,8 +351,12 @@ def condition(
         Where the last run ends, `end` unless given [h].
     updates : int
         1 or more [-].
-    watch_hours, heights, keep_hours : sequence of float
-        As in `run_member` [h], [m], [h].
+    watch_hours : sequence of float
+        As in `run_member` [h].
+    heights : sequence of float
+        As in `run_member` [m].
+    keep_hours : sequence of float
+        As in `run_member` [h].
 
     Returns
     -------
@@ -483,7 +487,7 @@ def broken(
     record: Sequence[Observed],
     window: Sequence[Observed],
     predicted: FloatArray,
-    spread: FloatArray,
+    error_spread: FloatArray,
 ) -> np.ndarray:
     """Which readings come from a probe that has stuck, or that stands alone against another.
 
@@ -495,8 +499,8 @@ def broken(
         What is to be used.
     predicted : ndarray, shape (observations, members)
         Of the window, before the first update [-].
-    spread : ndarray, shape (observations,)
-        Error spread of each [-].
+    error_spread : ndarray, shape (observations,)
+        Of each [-].
 
     Returns
     -------
@@ -517,7 +521,7 @@ def broken(
     if not window:
         return out
     values = np.array([one.value for one in window])
-    innovations = standard_innovations(values, predicted, spread)
+    innovations = standard_innovations(values, predicted, error_spread)
     probes = sorted({one.group for one in window if one.kind == "probe"})
     last = window[-1].hour
     means = {}
@@ -555,7 +559,7 @@ def _relaxed(values: FloatArray, prior: FloatArray | None) -> FloatArray:
 def _spreads(observed: Sequence[Observed], blurs: FloatArray) -> FloatArray:
     own = np.array([one.error_spread for one in observed])
     model = np.array([DISCREPANCY.get(one.kind, 0.0) for one in observed])
-    return np.sqrt(own**2 + np.median(blurs, axis=1) ** 2 + model**2)
+    return np.asarray(np.sqrt(own**2 + np.median(blurs, axis=1) ** 2 + model**2))
 
 
 def _time_taper(

@@ -58,6 +58,22 @@ def leftovers(found: Conditioned, kind: str) -> Leftover:
     -------
     Leftover
         Without readings that were set aside.
+
+    Notes
+    -----
+    Ours. The spread of a reading is what it was given, robust weight included, less that of the
+    model.
+
+    Examples
+    --------
+    >>> from slowfire.column.simulate import constant_air
+    >>> from slowfire.estimate.condition import begin_ensemble, condition, in_turn
+    >>> from slowfire.estimate.plan import Plan
+    >>> from slowfire.vessel import box
+    >>> plan = Plan(box(0.5, 0.5, 0.9), None, (), (), constant_air(12.0))
+    >>> found = condition(plan, begin_ensemble(plan, 2, 1, in_turn), 24.0, 1)
+    >>> leftovers(found, "probe").values.shape
+    (0, 2)
     """
     use = [
         k for k, one in enumerate(found.observed) if one.kind == kind and not bool(found.aside[k])
@@ -108,6 +124,13 @@ def correction(
     References
     ----------
     rasmussen2006
+
+    Examples
+    --------
+    >>> left = Leftover(np.array([0.0]), np.zeros((1, 3)), np.full((1, 3), 2.0), np.ones(1), 3.0)
+    >>> mean, deviation = correction(left, np.array([0.0, 1e4]), np.zeros((3, 2)))
+    >>> mean[0].round(2).tolist(), deviation[0].round(2).tolist()
+    ([1.8, 0.0], [0.95, 3.0])
     """
     members = heights.shape[0]
     mean = np.zeros(heights.shape)
@@ -156,8 +179,15 @@ def corrected(
 
     Notes
     -----
-    The draws are the even quantiles of a normal distribution in a drawn order, the same along
-    time, so that they widen without shaking.
+    Ours. The draws are the even quantiles of a normal distribution in a drawn order, the same
+    along time, so that they widen without shaking.
+
+    Examples
+    --------
+    >>> left = Leftover(np.array([0.0]), np.zeros((1, 3)), np.full((1, 3), 2.0), np.ones(1), 3.0)
+    >>> found = corrected(np.full((3, 1), 40.0), left, np.zeros(1), np.zeros((3, 1)), 1)
+    >>> round(float(np.median(found)), 2)
+    41.8
     """
     mean, deviation = correction(left, hours, heights)
     members = values.shape[0]

@@ -245,7 +245,7 @@ def usual_loads(plan: Plan, now: float, until: float) -> tuple[Event, ...]:
         return ()
     usual = max(float(np.median(np.diff([one.hour for one in before]))), 12.0)
     hour = max(before[-1].hour + usual, now + 1.0)
-    coming = []
+    coming: list[Event] = []
     while hour <= until:
         again = before[len(coming) % len(before)]
         load = again.load
@@ -274,17 +274,19 @@ def run_ahead(
         The record.
     ensemble : Ensemble
         At its hour; it stays as it is.
-    tables : ndarray, shape (members, hours, 6) or None
-        Weather from the whole hour before the ensemble's on, as `column.simulate.Air` takes it,
-        in the units of `parameters.csv` where it names them; None for that of the plan [mixed].
+    tables : sequence of ndarray, shape (hours, 6), or None
+        Weather of each member from the whole hour before the ensemble's on, with the columns and
+        units of `column.simulate.Air` [mixed]; None for that of the plan.
     until : float
         Where it ends [h].
     seed : int
         Of the loads to come [-].
     run_many : callable
         Runs a list of calls and returns their results in order.
-    watch_hours, heights : sequence of float
-        As in `run_member` [h], [m].
+    watch_hours : sequence of float
+        As in `run_member` [h].
+    heights : sequence of float
+        As in `run_member` [m].
     coming : sequence of Event or None
         What will be done; the usual loads unless given.
 
@@ -346,8 +348,8 @@ def widened(values: FloatArray, seed: int, kelvin: float = DISCREPANCY_KELVIN) -
 
     Notes
     -----
-    Ours. The errors are the even quantiles of a normal distribution in a drawn order, the same along
-    time, so that they widen without shaking.
+    Ours. The errors are the even quantiles of a normal distribution in a drawn order, the same
+    along time, so that they widen without shaking.
 
     Examples
     --------

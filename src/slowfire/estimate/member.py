@@ -442,7 +442,7 @@ def instrument_values(
     Parameters
     ----------
     observed : sequence of Observed
-        What was read, with the unknowns of each.
+        What was read, with the unknowns of each [-].
     normals : mapping of str to float
         Every unknown of this member by name [-].
 

@@ -12,8 +12,10 @@ import numpy as np
 from scipy.stats import norm, qmc
 
 from slowfire.arrays import FloatArray
+from slowfire.biology.kinetics import temperature_factor_haug
 from slowfire.column.parameters import Parameters, default_parameters, priors
 from slowfire.column.posterior import fitted_draws, fitted_spreads
+from slowfire.column.rates import temperature_factor
 from slowfire.errors import InvalidInput
 from slowfire.estimate.observe import Unknown
 from slowfire.vessel import Vessel
@@ -109,7 +111,7 @@ CARDINALS = (
 )  # fmt: skip
 LAW_STARTS, LAW_WIDTH = 0.25, 0.5  # about two members in five lean to the handbook's curve
 LAW_MOST = 0.85
-SAME_RATE = 1.35  # the handbook's factor at 45 degC is lower; rates are raised to meet it there
+SAME_RATE_CELSIUS = 45.0  # where both laws break food down alike
 PER_LOAD_MASS = 0.25  # standard deviation of the logarithm, load by load [-]
 PER_LOAD_DRY = 0.10
 # Layers joined sooner than in a single run: 0.3 K rms, and half the time.
@@ -247,9 +249,9 @@ def setting_of(normals: Mapping[str, float], member: int) -> Setting:
 
     Notes
     -----
-    Ours. Lognormal where both ends of a range are above 0, otherwise normal by each half's width, and
-    clipped to the range a constant may have at all. The handbook's curve comes in as a share that
-    grows with `law`, and rates rise with it.
+    Ours. Lognormal where both ends of a range are above 0, otherwise normal by each half's width,
+    and clipped to the range a constant may have at all. The handbook's curve comes in as a share
+    that grows with `law`; rates rise with it, so that food breaks down as fast at 45 degC.
 
     Examples
     --------
@@ -269,7 +271,7 @@ def setting_of(normals: Mapping[str, float], member: int) -> Setting:
         values[name] = getattr(middle, name) + factors["cardinals"]
     share = LAW_MOST * float(norm.cdf((factors["law"] - LAW_STARTS) / LAW_WIDTH))
     for name in ("rate_rapid", "rate_slow", "rate_resistant", "rate_wood"):
-        values[name] *= 1.0 + (SAME_RATE - 1.0) * share
+        values[name] *= _rise(share)
     for name, value in values.items():
         prior = priors()[name]
         wide = 0.5 * (prior.high - prior.low)
@@ -277,6 +279,13 @@ def setting_of(normals: Mapping[str, float], member: int) -> Setting:
     values["haug_weight"] = share
     values |= COARSER
     return Setting(Parameters(**values), factors)
+
+
+def _rise(share: float) -> float:
+    """Factor on rates at which a share of the handbook's curve leaves that at 45 degC as it was."""
+    own = float(temperature_factor(SAME_RATE_CELSIUS, default_parameters()))
+    theirs = float(temperature_factor_haug(SAME_RATE_CELSIUS))
+    return own / (own + share * (theirs - own))
 
 
 def _lowest(low: float, wide: float) -> float:

@@ -273,7 +273,7 @@ def _read(plan: Plan, begin: float, end: float) -> bool:
 @lru_cache(maxsize=1)
 def model_version() -> str:
     """Hash of everything in the package that an ensemble is computed with, as 16 letters."""
-    digest = hashlib.sha256(version("numpy").encode())
+    digest = hashlib.sha256(f"{version('numpy')} {version('numba')}".encode())
     root = Path(str(files("slowfire")))
     for path in sorted(root.rglob("*")):
         place = path.relative_to(root)

@@ -10,7 +10,6 @@ from slowfire.units import (
     UnitSystem,
     fahrenheit_from_celsius,
     format_length,
-    format_temperature,
     format_volume,
 )
 
@@ -31,11 +30,16 @@ def unit_system(result: InsideResult) -> UnitSystem:
 def warmth_words(celsius: Range, system: UnitSystem) -> str:
     """A temperature with its range, such as '51 °C (44 to 58)'."""
     low, mid, high = (_degrees(one, system) for one in (celsius.low, celsius.mid, celsius.high))
-    return f"{mid:.0f} {_unit(system)} ({low:.0f} to {high:.0f})"
+    return f"{mid} {_unit(system)} ({low} to {high})"
 
 
-def _degrees(celsius: float, system: UnitSystem) -> float:
-    return fahrenheit_from_celsius(celsius) if system == "us" else celsius
+def _degrees(celsius: float, system: UnitSystem) -> int:
+    """A whole degree, so that nothing is shown as minus nought."""
+    return round(fahrenheit_from_celsius(celsius) if system == "us" else celsius)
+
+
+def _warmth(celsius: float, system: UnitSystem) -> str:
+    return f"{_degrees(celsius, system)} {_unit(system)}"
 
 
 def _unit(system: UnitSystem) -> str:
@@ -64,7 +68,7 @@ def summary_lines(result: InsideResult) -> list[str]:
         level = f"filled to {format_length(below.mid / 100.0, system)} below the rim"
     lines = [
         f"  hottest {warmth_words(result.hottest_celsius, system)}, "
-        f"outside {format_temperature(result.air_celsius.mid, system)}",
+        f"outside {_warmth(result.air_celsius.mid, system)}",
         f"  {level}, tub {format_volume(max(result.tub_litres.mid, 0.0), system)}",
         f"  {fit_words(result)}",
     ]
@@ -120,7 +124,7 @@ def section_lines(result: InsideResult) -> list[str]:
         band = _band(group)
         mark = READ_MARK if any(one.basis == "from readings" for one in group) else " "
         core = _span(_over(group, "temperature_centre_celsius"), system)
-        edge = f"{_degrees(band.temperature_edge_celsius, system):.0f}"
+        edge = _degrees(band.temperature_edge_celsius, system)
         water = _share(_over(group, "moisture_percent"))
         lines.append(
             f"  |{band.from_cm / scale:3.0f}-{band.to_cm / scale:3.0f} "
@@ -180,7 +184,7 @@ def _band(group: Sequence[InsideLayer]) -> Band:
 
 
 def _span(celsius: Range, system: UnitSystem) -> str:
-    return f"{_degrees(celsius.low, system):.0f} to {_degrees(celsius.high, system):.0f}"
+    return f"{_degrees(celsius.low, system)} to {_degrees(celsius.high, system)}"
 
 
 def _age(days: float) -> str:
@@ -229,7 +233,7 @@ def forecast_sentences(result: InsideResult) -> list[str]:
     told = [days[place] for place in LOOK_AGAIN_DAYS if place < len(days)]
     lines = [
         f"{_day(one)}: hottest {warmth_words(one.hottest_celsius, system)}, outside "
-        f"{format_temperature(one.air_celsius.mid, system)}."
+        f"{_warmth(one.air_celsius.mid, system)}."
         for one in told[:3]
     ]
     last = told[-1]
@@ -237,7 +241,7 @@ def forecast_sentences(result: InsideResult) -> list[str]:
     hot = max(days, key=lambda one: one.over_70_celsius_percent)
     if hot.over_70_celsius_percent >= LIKELY_PERCENT:
         words += (
-            f"; over {format_temperature(70.0, system)} on {_day(hot)}: "
+            f"; over {_warmth(70.0, system)} on {_day(hot)}: "
             f"{_chance(hot.over_70_celsius_percent)}, ease off then"
         )
     cold = last.cold_airless_percent
