@@ -53,10 +53,9 @@ def critical_clod_radius(
     ----------
     greenwood1961
     """
-    # both exponentials in one
-    warming = np.exp((0.021 - 0.015) * (temperature_celsius - 25.0))
-    carried = diffusivity_factor * 2.1e-9 * 1.27 * oxygen * warming
-    radius: FloatOrArray = np.sqrt(6.0 * carried / (oxygen_demand + 1e-12))
+    diffusivity = diffusivity_factor * 2.1e-9 * np.exp(0.021 * (temperature_celsius - 25.0))
+    dissolved = oxygen * 1.27 * np.exp(-0.015 * (temperature_celsius - 25.0))
+    radius: FloatOrArray = np.sqrt(6.0 * diffusivity * dissolved / (oxygen_demand + 1e-12))
     return radius
 
 
@@ -144,5 +143,5 @@ def aired_share(clod_radius: FloatOrArray, critical_radius: FloatOrArray) -> Flo
     """
     x = np.sqrt(3.0) * critical_radius / (clod_radius + 1e-12)
     # the power 2.5 by its root
-    share: FloatOrArray = x * np.exp(-0.4 * np.log(1.0 + x * x * np.sqrt(x)))
+    share: FloatOrArray = x / np.exp(0.4 * np.log(1.0 + x * x * np.sqrt(x)))
     return share

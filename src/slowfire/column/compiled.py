@@ -47,8 +47,7 @@ def is_compiled() -> bool:
     return _FOLDER is not None and any(_FOLDER.rglob("*.nbi"))
 
 
-# Everything but a new order of sums, which `total` alone may choose: what is left out matters only
-# for values that are no numbers.
+# Everything but a new order of sums: what is left out matters only for values that are no numbers.
 FASTMATH = {"nnan", "ninf", "nsz", "arcp", "contract"}
 
 _FOLDER = _cache_folder()
@@ -56,13 +55,13 @@ if _FOLDER is not None:
     vars(numba.config)["CACHE_DIR"] = str(_FOLDER)
 
 
-def _compile(function: _F, inlined: bool, reordered: bool = False) -> _F:
+def _compile(function: _F, inlined: bool) -> _F:
     compiled: _F = numba.njit(
         function,
         nogil=True,
         cache=_FOLDER is not None,
         error_model="numpy",
-        fastmath=FASTMATH | {"reassoc"} if reordered else FASTMATH,
+        fastmath=FASTMATH,
         forceinline=inlined,
     )
     return compiled
@@ -76,18 +75,6 @@ def jit(function: _F) -> _F:
 def inline(function: _F) -> _F:
     """Compile `function` into each of its callers, so that their loops can become vectors."""
     return _compile(function, True)
-
-
-def _sum(values: np.ndarray, number: int) -> float:
-    """Sum of the first values, in an order of the compiler's choice."""
-    found = 0.0
-    for i in range(number):
-        found += values[i]
-    return found
-
-
-# in order every addition would wait for the one before
-total = _compile(_sum, True, reordered=True)
 
 
 @inline

@@ -128,20 +128,7 @@ REACHED = 77  # degrees of the heat history exceeded, at centre and edge [-]
 WAITING = 79  # time spent so, not yet written, at centre and edge [h]
 CORE_DEMAND = 81  # oxygen asked for where it does not reach [kg/s]
 SHARE_RISE = 82  # of oxygen in the last step [-]
-GAINED = 83  # share of its water a layer gained in the implicit part of the last step [-]
-SPREAD = 84  # area over half the thickness [m]
-N_WORK = 85
-# Of the system of heat and vapour, in rows whose values have served by then.
-LATENT_OUT = RATE_RAPID  # heat that leaves with vapour, by humidity [W]
-LATENT_BELOW = RATE_SLOW  # that comes from the layer below [W]
-LATENT_ABOVE = RATE_RESISTANT
-WARMING = RATE_WOOD  # humidity by temperature [1/K]
-VAPOUR_LOWER = NITRIFICATION  # humidity by that of the layer below [-]
-VAPOUR_UPPER = GROWTH
-VAPOUR_RIGHT = OXYGEN_TERM  # what is missing from the balance [-]
-VAPOUR_SOLUTION = DEMAND
-WATER_HEAT = WARMTH  # enthalpy of the water [J/kg]
-ELIMINATED = MIDDLE  # four rows: how a layer follows the next one
+N_WORK = 83
 
 LEAST_LEAK = 1e-12  # keeps the network of a bin without any opening solvable [kg/(s*Pa)]
 
@@ -310,11 +297,8 @@ def geometry(
         overburden = 0.0
         for k in range(layers):
             i = layers - 1 - k
-            load[i] = overburden
-            # what is added here need not be waited for
-            overburden = overburden * relief[i] + weight[i] * relief[i]
-        for i in range(layers):
-            load[i] = (load[i] + 0.5 * weight[i]) * free[i]
+            load[i] = (overburden + 0.5 * weight[i]) * free[i]
+            overburden = (overburden + weight[i]) * relief[i]
         for i in range(layers):
             packed = _loaded(load[i], fresh[i], max(p.packed_density, fresh[i]), p.compressibility)
             density = fresh[i] + (packed - fresh[i]) * settled[i]
@@ -358,10 +342,8 @@ def heights(layers: int, bin_state: np.ndarray, vessel: Vessel, work: np.ndarray
         thickness[0] = max(tops[0], 1e-6)
     for i in range(1, layers):
         thickness[i] = max(tops[i] - tops[i - 1], 1e-6)
-    spread = work[SPREAD]
     for i in range(layers):
         area[i] = volume[i] / thickness[i]
-        spread[i] = 2.0 * volume[i] / thickness[i] / thickness[i]
     slope = (vessel.top_perimeter - vessel.base_perimeter) / vessel.height
     for i in range(layers):
         # the perimeter, at mid-height
@@ -418,9 +400,10 @@ def resistances(
         mobility[i] *= max(liquid * liquid * liquid, 1e-3)
     for i in range(n):
         mobility[i] *= density[i] / _viscosity(middle[i])
-    spread = work[SPREAD]
+    thickness = work[THICKNESS]
+    area = work[AREA]
     for i in range(n):
-        half[i] = 1.0 / (mobility[i] * spread[i])
+        half[i] = 0.5 * thickness[i] / (mobility[i] * area[i])
     side_flow = work[SIDE_FLOW]
     if vessel.side_open > 0.0:
         side = work[SIDE]

@@ -59,12 +59,6 @@ def drain_step(
     held = work[HELD]
     for i in range(layers):
         held[i] = water_held(state, i, p)
-    most = 0.0
-    for i in range(layers):
-        most = max(most, _surplus(state[i, WATER], held[i]))
-    if most <= 0.0:
-        # nothing to sink, as most of the time
-        return
     for k in range(layers):
         i = layers - 1 - k
         row = state[i]
@@ -124,34 +118,30 @@ def wick_step(
     energy = work[ENERGY]
     ease = work[SCRATCH_A]
     share = work[SCRATCH_B]
-    fill = work[SCRATCH_C]
-    solids = work[SCRATCH_D]
-    for i in range(layers):
-        fill[i] = 1.0 / max(held[i], 1e-300)
-        solids[i] = p.heat_capacity_solids * dry[i]
     for i in range(1, layers):
-        ease[i] = fill[i - 1] + fill[i]
+        ease[i] = 1.0 / max(held[i - 1], 1e-300) + 1.0 / max(held[i], 1e-300)
     for i in range(1, layers):
         # area over distance, and water held by volume
-        wide = (area[i] + area[i - 1]) * (held[i - 1] + held[i])
-        share[i] = wide / ((thickness[i] + thickness[i - 1]) * (volume[i] + volume[i - 1]))
+        share[i] = (area[i] + area[i - 1]) / (thickness[i] + thickness[i - 1])
+    for i in range(1, layers):
+        share[i] *= (held[i - 1] + held[i]) / (volume[i] + volume[i - 1])
     for i in range(1, layers):
         share[i] *= (1.0 - frozen[i]) * (1.0 - frozen[i - 1])
     for i in range(1, layers):
         moving = -one_less(-p.water_diffusivity * time_step * share[i] * ease[i])
         share[i] = moving / ease[i]
-    # what moves, by the water of the upper and of the lower layer
-    upper = ease
-    for i in range(1, layers):
-        upper[i] = fill[i] * share[i]
-        fill[i - 1] *= share[i]
+    fill = work[SCRATCH_C]
+    solids = work[SCRATCH_D]
+    for i in range(layers):
+        fill[i] = 1.0 / max(held[i], 1e-300)
+        solids[i] = p.heat_capacity_solids * dry[i]
     low_water = state[0, WATER] if layers > 0 else 0.0
     low_energy = energy[0]
     for i in range(1, layers):
         high_water = state[i, WATER]
         high_energy = energy[i]
         if held[i - 1] > 0.0 and held[i] > 0.0:
-            moved = high_water * upper[i] - low_water * fill[i - 1]
+            moved = (high_water * fill[i] - low_water * fill[i - 1]) * share[i]
             if moved > 0.0:
                 t = temperature_of_enthalpy(high_energy, solids[i], high_water)
             else:

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from slowfire.column.compiled import exponential, jit, scalar, total
+from slowfire.column.compiled import exponential, jit, scalar
 from slowfire.column.draft import (
     CONDUCTANCE,
     DRY,
@@ -55,7 +55,6 @@ _enthalpy = scalar(moist_air.enthalpy_moist_air)
 def settle_sections(
     state: np.ndarray,
     layers: int,
-    side_open: float,
     parameters: Parameters,
     air_temperature: float,
     air_enthalpy: float,
@@ -72,15 +71,14 @@ def settle_sections(
     side_flow = work[SIDE_FLOW]
     side = work[SIDE]
     pull = work[SCRATCH_A]
+    for i in range(n):
+        # air drawn in at the side cools the edge first, towards but never below the air
+        warmed = max(enthalpy[i] - air_enthalpy, 0.0)
+        drawn = max(side_flow[i], 0.0) * warmed / max(temperature[i] - air_temperature, 0.5)
+        pull[i] = 1.0 / wall_resistance + drawn / side[i]
     bed = work[RADIAL]
     for i in range(n):
-        pull[i] = bed[i] / wall_resistance
-    if side_open > 0.0:
-        for i in range(n):
-            # air drawn in at the side cools the edge first, towards but never below the air
-            warmed = max(enthalpy[i] - air_enthalpy, 0.0)
-            drawn = max(side_flow[i], 0.0) * warmed / max(temperature[i] - air_temperature, 0.5)
-            pull[i] += drawn / side[i] * bed[i]
+        pull[i] *= bed[i]
     # heat made unevenly across the section: a centre past its best makes less and falls back
     uneven = work[SCRATCH_B]
     made = work[HEAT]
@@ -191,14 +189,15 @@ def finish_fluxes(
             vapour_net[i] += vapour[i]
             gas_heat -= energy[i]
             vapour_out -= vapour[i]
+    wall_heat = 0.0
     for i in range(n):
         energy[i] = wall[i] * (temperature[i] - towards[i])
+        wall_heat += energy[i]
+    for i in range(n):
         net[i] -= energy[i]
-    wall_heat = total(energy, n)
     settle_sections(
         state,
         n,
-        vessel.side_open,
         p,
         air_temperature,
         air_enthalpy,
@@ -236,9 +235,8 @@ def finish_fluxes(
     bin_state[HEAD_TEMPERATURE_BEFORE] = bin_state[HEAD_TEMPERATURE]
     bin_state[HEAD_TEMPERATURE] = head
     bin_state[HEAD_HUMIDITY] = head_humidity
-    held = work[ENERGY]
     for i in range(n):
-        held[i] += net[i] * time_step
+        work[ENERGY, i] += net[i] * time_step
         state[i, WATER] += vapour_net[i] * time_step
     ledger[L_HEAT_WALL] += wall_heat * time_step
     ledger[L_HEAT_LID] += lid_heat * time_step

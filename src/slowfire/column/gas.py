@@ -3,9 +3,10 @@
 import numpy as np
 
 from slowfire.biology import kinetics, nitrogen
-from slowfire.column.compiled import exponential, jit, scalar, total
+from slowfire.column.compiled import exponential, jit, scalar
 from slowfire.column.draft import (
     AIR_SPACE,
+    AREA,
     DEMAND,
     DIAGONAL,
     DRY,
@@ -22,8 +23,8 @@ from slowfire.column.draft import (
     SHARE_RISE,
     SIDE_FLOW,
     SOLUTION,
-    SPREAD,
     TEMPERATURE_OLD,
+    THICKNESS,
     UPPER,
     VOLUME,
 )
@@ -90,7 +91,8 @@ def gas_links(
     n = layers
     half = work[SCRATCH_D]
     air_space = work[AIR_SPACE]
-    spread = work[SPREAD]
+    area = work[AREA]
+    thickness = work[THICKNESS]
     volume = work[VOLUME]
     moles = work[SCRATCH_C]
     link = work[GAS_LINK]
@@ -100,14 +102,13 @@ def gas_links(
     for i in range(n):
         half[i] = _effective(air_space[i], _oxygen_diffusivity(half[i]))
     for i in range(n):
-        half[i] *= MOLES_PER_VOLUME * spread[i]
+        half[i] *= 2.0 * MOLES_PER_VOLUME * area[i] / thickness[i]
     for i in range(n):
         moles[i] = MOLES_PER_VOLUME * air_space[i] * volume[i]
-    gained = work[SCRATCH_B]
+    opened = 0.0
     for i in range(n):
-        gained[i] = (moles[i] - state[i, GAS_MOLES]) * state[i, OXYGEN]
+        opened += (moles[i] - state[i, GAS_MOLES]) * state[i, OXYGEN]
         state[i, GAS_MOLES] = moles[i]
-    opened = total(gained, n)
     head_volume = max(vessel.height - bin_state[FILL_HEIGHT], 0.02) * vessel.top_area
     head_moles = MOLES_PER_VOLUME * head_volume
     opened += (head_moles - bin_state[HEAD_GAS_MOLES]) * bin_state[HEAD_OXYGEN]
@@ -217,13 +218,13 @@ def oxygen_step(
         for i in range(n + 1):
             right[i] += inflow[i] * OXYGEN_IN_AIR
         solve_neighbours(work, n + 1, DIAGONAL, SCRATCH_C, SCRATCH_B, RIGHT, SOLUTION, INVERSE)
-        # largest change beyond what is close enough
-        worst = -1.0
+        worst = 0.0
         for i in range(n + 1):
             value = max(found[i], 0.0)
-            worst = max(worst, abs(value - share[i]) - CLOSE * (value + 1e-6))
-            share[i] = value
-        if worst < 0.0:
+            worst = max(worst, abs(value - share[i]) / (value + 1e-6))
+        for i in range(n + 1):
+            share[i] = max(found[i], 0.0)
+        if worst < CLOSE:
             break
     gain = work[RIGHT]
     for i in range(n + 1):
@@ -232,15 +233,18 @@ def oxygen_step(
         gain[i] += up[i] * share[i + 1]
     for i in range(1, n + 1):
         gain[i] += down[i] * share[i - 1]
-    draft_in = total(gain, n + 1)
+    draft_in = 0.0
+    for i in range(n + 1):
+        draft_in += gain[i]
     for i in range(n):
         term[i] = share[i] / (share[i] + k)
     for i in range(n):
         gain[i] -= demand[i] * term[i] / MOLAR_MASS_OXYGEN
+    defect = 0.0
     for i in range(n + 1):
-        gain[i] = abs(gain[i] - moles[i] * (share[i] - old[i]))
+        defect += abs(gain[i] - moles[i] * (share[i] - old[i]))
     ledger[L_OXYGEN_DRAFT] += draft_in * time_step * MOLAR_MASS_OXYGEN
-    ledger[L_OXYGEN_DEFECT] += total(gain, n + 1) * time_step * MOLAR_MASS_OXYGEN
+    ledger[L_OXYGEN_DEFECT] += defect * time_step * MOLAR_MASS_OXYGEN
     for i in range(n + 1):
         rise[i] = share[i] - old[i]
     for i in range(n):
@@ -341,7 +345,8 @@ def ammonia_step(
     for i in range(n - 1):
         upper[i] = up[i] * carried[i + 1]
     solve_neighbours(work, n, DIAGONAL, LOWER, UPPER, RIGHT, SOLUTION, INVERSE)
+    gone = 0.0
     for i in range(n):
+        gone += old[i] - found[i]
         state[i, N_AMMONIACAL] = found[i]
-        old[i] -= found[i]
-    ledger[L_AMMONIA_OUT] += total(old, n)
+    ledger[L_AMMONIA_OUT] += gone

@@ -20,42 +20,31 @@ from slowfire.column.draft import (
     FROM_ABOVE,
     FROM_BELOW,
     FROM_OUTSIDE,
-    GAINED,
     GIVING,
     HEAT,
     HEAT_LINK,
     HEATED,
     HUMIDITY,
-    LATENT_ABOVE,
-    LATENT_BELOW,
-    LATENT_OUT,
+    INVERSE,
     LOWER,
     OUT,
     RIGHT,
     SATURATED,
     SATURATED_SLOPE,
     SCRATCH_A,
-    SCRATCH_B,
     SOLUTION,
     TEMPERATURE_NEW,
     TEMPERATURE_OLD,
     UPPER,
     VAPOUR_LINK,
-    VAPOUR_LOWER,
-    VAPOUR_RIGHT,
-    VAPOUR_SOLUTION,
-    VAPOUR_UPPER,
     WALL,
     WALL_SIDE,
-    WARMING,
-    WATER_HEAT,
     WATER_NEW,
     WATER_OLD,
 )
 from slowfire.column.enthalpy import FREEZING_SPAN, water_enthalpy, water_enthalpy_slope
 from slowfire.column.fluxes import finish_fluxes
 from slowfire.column.links import HOTTEST, heat_links
-from slowfire.column.pairs import solve_pairs
 from slowfire.column.parameters import Parameters
 from slowfire.column.positions import (
     BOTTLE_CAPACITY,
@@ -68,7 +57,8 @@ from slowfire.column.positions import (
     HEAD_TEMPERATURE_BEFORE,
     LAYER_NUMBER,
 )
-from slowfire.column.vapour import gas_ways, vapour_step
+from slowfire.column.tridiagonal import solve_neighbours
+from slowfire.column.vapour import gas_ways, vapour_step, vapour_step_with_head
 from slowfire.constants import (
     HEAT_CAPACITY_DRY_AIR,
     HEAT_CAPACITY_VAPOUR,
@@ -82,7 +72,7 @@ from slowfire.vessel import Vessel
 IMPLICITNESS = 0.55
 SWEEPS = 30  # more than freezing ever needed
 DRIP_EXCHANGE = 0.004  # mass transfer to the lid [kg/(s*m^2)], Lewis relation at 4 W/(m^2*K)
-CLOSE = 0.02  # change of a sweep after which no other is needed: the next would be 1e-5 [K]
+CLOSE = 1e-3  # change of a sweep after which no other is needed: the next would be 0.03 of it [K]
 
 _saturation_pressure = scalar(moist_air.saturation_pressure_in_air)
 _steepness = scalar(moist_air.saturation_pressure_in_air_steepness)
@@ -118,66 +108,11 @@ def saturate(layers: int, work: np.ndarray) -> None:
         pressure = activity[i] * _saturation_pressure(t)
         dry_part = STANDARD_PRESSURE - pressure
         saturated[i] = _humidity_ratio(pressure, STANDARD_PRESSURE)
-        steep = 0.62198 * STANDARD_PRESSURE * pressure * _steepness(t)
-        slope[i] = steep / dry_part / dry_part
+        slope[i] = 0.62198 * STANDARD_PRESSURE / (dry_part * dry_part) * pressure * _steepness(t)
 
 
 @jit
-def vapour_rows(
-    layers: int,
-    air_humidity: float,
-    head_humidity: float,
-    drip: float,
-    theta: float,
-    work: np.ndarray,
-) -> None:
-    """Water of every layer at the humidities of the iterate, what they miss, and the tangent.
-
-    The humidity over a layer falls with the share of its water it has given off, so that a nearly
-    dry one cannot promise vapour it does not have.
-    """
-    n = layers
-    humidity = work[HUMIDITY]
-    saturated = work[SATURATED]
-    slope = work[SATURATED_SLOPE]
-    old = work[WATER_OLD]
-    water = work[WATER_NEW]
-    out = work[OUT]
-    below = work[FROM_BELOW]
-    above = work[FROM_ABOVE]
-    outside = work[FROM_OUTSIDE]
-    giving = work[GIVING]
-    warming = work[WARMING]
-    lower = work[VAPOUR_LOWER]
-    upper = work[VAPOUR_UPPER]
-    right = work[VAPOUR_RIGHT]
-    gained = work[SCRATCH_A]
-    for i in range(n):
-        gained[i] = outside[i] * air_humidity - out[i] * humidity[i]
-    for i in range(1, n):
-        gained[i] += below[i] * humidity[i - 1]
-    for i in range(n - 1):
-        gained[i] += above[i] * humidity[i + 1]
-    if n > 0:
-        gained[n - 1] += above[n - 1] * head_humidity + drip
-    share = work[SCRATCH_B]
-    for i in range(n):
-        share[i] = 1.0 / max(old[i], 1e-12)
-        water[i] = old[i] + theta * gained[i]
-    for i in range(n):
-        right[i] = saturated[i] * share[i] * water[i] - humidity[i]
-        warming[i] = slope[i] * share[i] * water[i]
-    for i in range(n):
-        share[i] *= theta * saturated[i]
-    for i in range(n):
-        giving[i] = 1.0 + out[i] * share[i]
-    for i in range(n):
-        lower[i] = below[i] * share[i]
-        upper[i] = above[i] * share[i]
-
-
-@jit
-def heat_rows(
+def stack_system(
     layers: int, parameters: Parameters, air_enthalpy: float, theta: float, work: np.ndarray
 ) -> None:
     """Residual of the heat balance of every layer and its tangent; the head-space is left out."""
@@ -186,16 +121,23 @@ def heat_rows(
     temperature = work[TEMPERATURE_NEW]
     humidity = work[HUMIDITY]
     water = work[WATER_NEW]
+    water_old = work[WATER_OLD]
     enthalpy = work[ENTHALPY]
     slope = work[ENTHALPY_SLOPE]
-    held = work[WATER_HEAT]
-    latent = work[SCRATCH_A]
+    humidity_slope = work[SATURATED_SLOPE]
+    giving = work[GIVING]
+    change = work[SCRATCH_A]
+    for i in range(n):
+        # of the humidity with temperature, less what drying takes back
+        change[i] = humidity_slope[i] * water[i] / (max(water_old[i], 1e-12) * giving[i])
     for i in range(n):
         enthalpy[i] = _enthalpy(temperature[i], humidity[i])
-        slope[i] = HEAT_CAPACITY_DRY_AIR + HEAT_CAPACITY_VAPOUR * humidity[i]
     for i in range(n):
-        latent[i] = LATENT_HEAT_EVAPORATION + HEAT_CAPACITY_VAPOUR * temperature[i]
-        held[i] = water_enthalpy(temperature[i])
+        slope[i] = (
+            HEAT_CAPACITY_DRY_AIR
+            + HEAT_CAPACITY_VAPOUR * humidity[i]
+            + (LATENT_HEAT_EVAPORATION + HEAT_CAPACITY_VAPOUR * temperature[i]) * change[i]
+        )
     below = work[FROM_BELOW]
     above = work[FROM_ABOVE]
     outside = work[FROM_OUTSIDE]
@@ -210,34 +152,28 @@ def heat_rows(
     lower = work[LOWER]
     upper = work[UPPER]
     right = work[RIGHT]
-    latent_out = work[LATENT_OUT]
-    latent_below = work[LATENT_BELOW]
-    latent_above = work[LATENT_ABOVE]
     for i in range(n):
         diagonal[i] = out[i] * slope[i] + conductance[i] + conductance[i + 1] + wall[i]
     for i in range(n):
         diagonal[i] += solids * dry[i] + water[i] * water_enthalpy_slope(temperature[i]) / theta
-    # water that leaves as vapour takes its warmth out of the layer's balance
-    for i in range(n):
-        latent_out[i] = out[i] * (latent[i] - held[i])
     for i in range(1, n):
         lower[i] = below[i] * slope[i - 1] + conductance[i]
-        latent_below[i] = below[i] * (latent[i - 1] - held[i])
     for i in range(n - 1):
         upper[i] = above[i] * slope[i + 1] + conductance[i + 1]
-        latent_above[i] = above[i] * (latent[i + 1] - held[i])
     for i in range(n):
         right[i] = outside[i] * air_enthalpy - out[i] * enthalpy[i] + made[i]
     for i in range(n):
         right[i] -= wall[i] * (temperature[i] - towards[i])
     for i in range(n):
-        stored = water[i] * held[i] - energy[i]
-        right[i] -= solids * dry[i] * temperature[i] + stored / theta
+        held = water[i] * water_enthalpy(temperature[i]) - energy[i]
+        right[i] -= solids * dry[i] * temperature[i] + held / theta
     for i in range(1, n):
         right[i] += below[i] * enthalpy[i - 1]
+    for i in range(1, n):
         right[i] += conductance[i] * (temperature[i - 1] - temperature[i])
     for i in range(n - 1):
         right[i] += above[i] * enthalpy[i + 1]
+    for i in range(n - 1):
         right[i] += conductance[i + 1] * (temperature[i + 1] - temperature[i])
 
 
@@ -316,7 +252,8 @@ def heat_vapour_step(
     inside = exchange_flow + max(-flow_top, 0.0)
     rising = max(flow_top, 0.0) + top_exchange
     falling = max(-flow_top, 0.0) + top_exchange
-    leaving = exchange_flow + abs(flow_top) + top_exchange + 1e-30
+    leak = exchange_flow + max(flow_top, 0.0)
+    leaving = exchange_flow + abs(flow_top) + top_exchange
     from_base = max(flow_top, 0.0) if n == 0 else 0.0
     drip_rate = vessel.lidded * DRIP_EXCHANGE * (vessel.top_area + bare)
     cooled = 1.0 / (p.lid_film * min(lid_resistance, wall_resistance) + 1.0)
@@ -324,16 +261,8 @@ def heat_vapour_step(
     iterations = 0
     drip = 0.0
     head_humidity = bin_state[HEAD_HUMIDITY]
-    wetted = False
     temperature = work[TEMPERATURE_NEW]
-    humidity = work[HUMIDITY]
-    saturated = work[SATURATED]
-    slope = work[SATURATED_SLOPE]
     step = work[SOLUTION]
-    humidity_step = work[VAPOUR_SOLUTION]
-    gained = work[GAINED]
-    coming = (inside + from_base) * air_humidity
-    top = n - 1
     for sweep in range(SWEEPS):
         iterations = sweep + 1
         saturate(n, work)
@@ -341,92 +270,69 @@ def heat_vapour_step(
         skin = min(max(head - (head - lid_outside) * cooled, -40.0), HOTTEST)
         skin_pressure = _saturation_pressure(skin)
         skin_humidity = _humidity_ratio(skin_pressure, STANDARD_PRESSURE)
-        skin_slope = skin_pressure * _steepness(skin) * (1.0 - cooled)
-        skin_slope *= 0.62198 * STANDARD_PRESSURE / (STANDARD_PRESSURE - skin_pressure) ** 2
-        if sweep == 0:
-            wetted = n > 0 and drip_rate > 0.0 and head_humidity > skin_humidity
-            for i in range(n):
-                humidity[i] = saturated[i] * (1.0 + gained[i])
-        rate = drip_rate if wetted else 0.0
-        drip = rate * (head_humidity - skin_humidity)
-        vapour_rows(n, air_humidity, head_humidity, drip, theta, work)
-        heat_rows(n, p, air_enthalpy, theta, work)
-        # the light head-space is taken at the end of the step, fully implicit; it stores no vapour
+        # water given off and taken up at these temperatures, so that a nearly dry layer
+        # cannot promise vapour it does not have
+        head_humidity, drip, share = vapour_step_with_head(
+            n,
+            air_humidity,
+            head_humidity,
+            (inside + from_base) * air_humidity,
+            leaving,
+            skin_humidity,
+            drip_rate,
+            theta,
+            work,
+        )
+        stack_system(n, p, air_enthalpy, theta, work)
         head_enthalpy = _enthalpy(head, head_humidity)
         latent = LATENT_HEAT_EVAPORATION + HEAT_CAPACITY_VAPOUR * head
+        # a wetted lid ties humidity to the temperature of the head-space
         head_slope = HEAT_CAPACITY_DRY_AIR + HEAT_CAPACITY_VAPOUR * head_humidity
-        # warmth of what drips, by its mass and as the head-space warms
-        warm = HEAT_CAPACITY_WATER * max(head, 0.0)
-        drip_slope = (drip * HEAT_CAPACITY_WATER if head > 0.0 else 0.0) - rate * skin_slope * warm
-        net = (inside + from_base) * air_enthalpy - leaving * head_enthalpy
-        net -= lid_conductance * (head - lid_outside) + drip * warm
+        if drip > 0.0:
+            skin_slope = skin_pressure * _steepness(skin)
+            skin_slope *= 0.62198 * STANDARD_PRESSURE / (STANDARD_PRESSURE - skin_pressure) ** 2
+            head_slope += latent * drip_rate / (leaving + drip_rate) * skin_slope * (1.0 - cooled)
+        drip_heat = drip * HEAT_CAPACITY_WATER * max(head, 0.0)
+        net = (inside + from_base) * air_enthalpy - (leak + falling) * head_enthalpy
+        net -= lid_conductance * (head - lid_outside) + drip_heat
+        # the light head-space is taken at the end of the step, fully implicit
         net -= head_storage * (head - head_old)
-        missing = coming + rate * skin_humidity - (leaving + rate) * head_humidity
-        # of the head-space, in the terms of `solve_pairs`
-        to_heat = leaving * head_slope + lid_conductance + head_storage + drip_slope
-        to_latent = leaving * latent + rate * warm
-        to_warming = rate * skin_slope
-        to_giving = leaving + rate
-        heat_by_top = 0.0
-        latent_by_top = 0.0
+        work[DIAGONAL, n] = (leak + falling) * head_slope + lid_conductance + head_storage
+        work[LOWER, n] = 0.0
         if n > 0:
+            top = n - 1
             net += rising * work[ENTHALPY, top]
-            missing += rising * humidity[top]
-            heat_by_top = rising * work[ENTHALPY_SLOPE, top]
-            latent_by_top = rising * work[SCRATCH_A, top]
-        one = 1.0 / (to_heat * to_giving + to_latent * to_warming)
-        head_step = (to_giving * net - to_latent * missing) * one
-        head_rise = (to_warming * net + to_heat * missing) * one
-        if n > 0:
-            # how the head-space follows the top layer, and the top layer with it in turn
-            heat_by_heat = to_giving * heat_by_top * one
-            heat_by_vapour = (to_giving * latent_by_top - to_latent * rising) * one
-            vapour_by_heat = to_warming * heat_by_top * one
-            vapour_by_vapour = (to_warming * latent_by_top + to_heat * rising) * one
-            held = work[WATER_HEAT, top]
-            from_heat = falling * head_slope + drip_slope + rate * skin_slope * held
-            from_vapour = falling * latent + rate * warm - (falling + rate) * held
-            work[RIGHT, top] += falling * head_enthalpy + drip * warm
-            work[RIGHT, top] += from_heat * head_step + from_vapour * head_rise
-            work[DIAGONAL, top] -= from_heat * heat_by_heat + from_vapour * vapour_by_heat
-            work[LATENT_OUT, top] -= from_heat * heat_by_vapour + from_vapour * vapour_by_vapour
-            from_heat = -work[SCRATCH_B, top] * rate * skin_slope
-            from_vapour = work[SCRATCH_B, top] * (falling + rate)
-            work[VAPOUR_RIGHT, top] += from_heat * head_step + from_vapour * head_rise
-            work[WARMING, top] += from_heat * heat_by_heat + from_vapour * vapour_by_heat
-            work[GIVING, top] -= from_heat * heat_by_vapour + from_vapour * vapour_by_vapour
+            # and to that of the top layer
+            tied = latent * share * work[SCRATCH_A, top]
+            work[LOWER, n] = rising * work[ENTHALPY_SLOPE, top] - (leak + falling) * tied
+            work[UPPER, top] = falling * head_slope
+            work[DIAGONAL, top] -= falling * tied
+            work[RIGHT, top] += falling * head_enthalpy + drip_heat
             work[RIGHT, 0] -= base_conductance * (temperature[0] - air_temperature)
             work[DIAGONAL, 0] += base_conductance
             if bottle_layer >= 0:
                 warmer = bin_state[BOTTLE_TEMPERATURE] - temperature[bottle_layer]
                 work[RIGHT, bottle_layer] += bottle_conductance * warmer
                 work[DIAGONAL, bottle_layer] += bottle_conductance
-            solve_pairs(work, n)
-            head_step += heat_by_heat * step[top] + heat_by_vapour * humidity_step[top]
-            head_rise += vapour_by_heat * step[top] + vapour_by_vapour * humidity_step[top]
+        work[RIGHT, n] = net
+        solve_neighbours(work, n + 1, DIAGONAL, LOWER, UPPER, RIGHT, SOLUTION, INVERSE)
         # freezing makes the iterates swing
         damping = 1.0 if sweep < 8 else 0.5
-        change = abs(head_step)
+        change = abs(step[n])
         for i in range(n):
             change = max(change, abs(step[i]))
-        head += damping * head_step
-        head_humidity = max(head_humidity + damping * head_rise, 0.0)
-        for i in range(n):
-            humidity[i] = max(humidity[i] + damping * humidity_step[i], 0.0)
+        head += damping * step[n]
         kinked = False
         for i in range(n):
             t = temperature[i]
             new = t + damping * step[i]
             temperature[i] = within_kinks(t, new)
             kinked |= temperature[i] != new
-        # whether the lid drips was a guess: if it was wrong, once more the other way
-        skin_humidity += damping * skin_slope * head_step
-        drips = n > 0 and drip_rate > 0.0 and head_humidity > skin_humidity
-        drip = rate * max(head_humidity - skin_humidity, 0.0)
-        if change < CLOSE and not kinked and (drips == wetted or sweep > 3):
+        if change < CLOSE and not kinked:
             break
-        wetted = drips
     # humidity at the temperatures found, one short step along its tangent
+    saturated = work[SATURATED]
+    slope = work[SATURATED_SLOPE]
     heated = work[HEATED]
     old = work[TEMPERATURE_OLD]
     for i in range(n):
@@ -435,10 +341,6 @@ def heat_vapour_step(
         saturated[i] = max(saturated[i] + slope[i] * step[i], 0.0)
     # fluxes at the accepted iterate: water at the full step, energy with the same humidity
     vapour_step(n, air_humidity, head_humidity, drip, time_step, work)
-    water = work[WATER_NEW]
-    before = work[WATER_OLD]
-    for i in range(n):
-        gained[i] = IMPLICITNESS * (water[i] / max(before[i], 1e-12) - 1.0)
     finish_fluxes(
         state,
         n,

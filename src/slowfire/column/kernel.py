@@ -5,7 +5,7 @@ Order of a step: geometry, draft, rates, oxygen, pools, heat and vapour, drainag
 
 import numpy as np
 
-from slowfire.column.compiled import exponential, jit, one_less, scalar, total
+from slowfire.column.compiled import exponential, jit, one_less, scalar
 from slowfire.column.draft import (
     CORE_DEMAND,
     DRY,
@@ -15,7 +15,6 @@ from slowfire.column.draft import (
     N_WORK,
     OXYGEN_TERM,
     REACHED,
-    SCRATCH_A,
     SCRATCH_D,
     TEMPERATURE_OLD,
     WAITING,
@@ -35,7 +34,6 @@ from slowfire.column.positions import (
     CURRENT,
     DEGREE_LOW,
     DRY_HOURS,
-    EDGE,
     HEAD_TEMPERATURE,
     HEAD_TEMPERATURE_BEFORE,
     HOUR,
@@ -164,31 +162,23 @@ def record_heat(
 
     Steps that reach the same degree are gathered in the work array and written together.
     """
-    degrees = work[SCRATCH_A]
     for place in range(2):
         side = 0.5 if place == CENTRE else -0.5
         reached = work[REACHED + place]
         waiting = work[WAITING + place]
-        apart = 0.0
         for i in range(layers):
             t = state[i, TEMPERATURE] + side * state[i, CENTRE_MINUS_EDGE]
-            degrees[i] = min(max(np.floor(t) - (DEGREE_LOW - 1.0), 0.0), float(N_DEGREES))
-            apart = max(apart, abs(degrees[i] - reached[i]))
-        if apart > 0.0:
-            for i in range(layers):
-                if degrees[i] != reached[i]:
-                    if waiting[i] > 0.0:
-                        write_heat(history, i, place, int(reached[i]), waiting[i])
-                    reached[i] = degrees[i]
-                    waiting[i] = 0.0
-        for i in range(layers):
+            degrees = min(max(np.floor(t) - (DEGREE_LOW - 1.0), 0.0), float(N_DEGREES))
+            if degrees != reached[i]:
+                if waiting[i] > 0.0:
+                    write_heat(history, i, place, int(reached[i]), waiting[i])
+                reached[i] = degrees
+                waiting[i] = 0.0
             waiting[i] += hours
-    centre = work[REACHED + CENTRE]
-    edge = work[REACHED + EDGE]
-    moisture = work[MOISTURE]
     for i in range(layers):
-        warm = max(centre[i], edge[i]) > 0.0
-        state[i, DRY_HOURS] += hours if warm and moisture[i] < too_dry else 0.0
+        warm = max(work[REACHED, i], work[REACHED + 1, i]) > 0.0
+        if warm and work[MOISTURE, i] < too_dry:
+            state[i, DRY_HOURS] += hours
 
 
 @jit
@@ -275,15 +265,15 @@ def step(
     # products take over the warmth of what they are made from; the difference is booked here
     after = work[TEMPERATURE_OLD]
     warmths(state, n, p.heat_capacity_solids, work[DRY], after)
+    converted = 0.0
     for i in range(n):
-        after[i] -= before[i]
-    converted = total(after, n)
+        converted += after[i] - before[i]
     ledger[L_HEAT_BIOLOGY] += totals[3] + converted
     for pool in range(4):
         ledger[L_POOL_LOST + pool] += totals[4 + pool]
     ledger[L_NITROUS_OXIDE] += p.nitrous_oxide_share * totals[8]
     ledger[L_DENITRIFIED] += totals[9]
-    ledger[L_METHANE] += p.methane_share * total(work[CORE_DEMAND], n) * time_step
+    ledger[L_METHANE] += p.methane_share * work[CORE_DEMAND, :n].sum() * time_step
     carbon_dioxide_step(state, n, bin_state, work[SCRATCH_D], work, column)
     ammonia_step(state, n, p, time_step, work, column, ledger)
     heat_vapour_step(

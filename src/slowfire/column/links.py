@@ -6,6 +6,7 @@ from slowfire.column.compiled import jit, scalar
 from slowfire.column.draft import (
     ACTIVITY,
     AIR_SPACE,
+    AREA,
     BULK,
     CONDUCTANCE,
     DRY,
@@ -20,12 +21,11 @@ from slowfire.column.draft import (
     SCRATCH_C,
     SCRATCH_D,
     SIDE,
-    SPREAD,
     TAU,
     TEMPERATURE_NEW,
     TEMPERATURE_OLD,
+    THICKNESS,
     VAPOUR_LINK,
-    VOLUME,
     WALL,
     WALL_SIDE,
     WATER_OLD,
@@ -80,6 +80,8 @@ def heat_links(
         water_old[i] = state[i, WATER]
         half_difference[i] = 0.5 * state[i, CENTRE_MINUS_EDGE]
     # short loops over few rows each, which the compiler turns into vectors
+    area = work[AREA]
+    thickness = work[THICKNESS]
     dry = work[DRY]
     energy = work[ENERGY]
     for i in range(n):
@@ -107,34 +109,34 @@ def heat_links(
         t = min(max(old[i], -20.0), HOTTEST)
         pressure = _saturation_pressure(t)
         dry_part = STANDARD_PRESSURE - pressure
-        slope = 0.62198 * STANDARD_PRESSURE * pressure * _steepness(t) / dry_part / dry_part
+        slope = 0.62198 * STANDARD_PRESSURE / (dry_part * dry_part) * pressure * _steepness(t)
         # vapour carries heat across the section as well
         radial[i] = conductivity[i] + unit[i] * slope * activity[i] * LATENT_HEAT_EVAPORATION
     tau = work[TAU]
     radius = work[RADIUS]
-    bed = work[RADIAL]
-    volume = work[VOLUME]
     for i in range(n):
-        # by the diffusivity: conductivity over heat capacity by volume
+        # heat capacity by volume
         capacity = solids * dry[i] + water_enthalpy_slope(old[i]) * water_old[i]
-        capacity = max(capacity, volume[i])
-        one = 1.0 / (radial[i] * volume[i])
-        tau[i] = _time_constant(radius[i], 1.0) * capacity * one
-        bed[i] = 0.25 * radius[i] * volume[i] * one
+        capacity = max(capacity / (area[i] * thickness[i]), 1.0)
+        tau[i] = _time_constant(radius[i], radial[i] / capacity)
+    bed = work[RADIAL]
+    for i in range(n):
+        bed[i] = radius[i] / (4.0 * radial[i])
     # wall, through the part of the section between mean and edge
     wall = work[WALL]
     side = work[SIDE]
+    for i in range(n):
+        b = theta / tau[i]
+        wall[i] = side[i] / (wall_resistance + b * bed[i] / (1.0 + b))
     towards = work[WALL_SIDE]
     for i in range(n):
-        one = 1.0 / (tau[i] + theta)
-        wall[i] = side[i] / (wall_resistance + theta * one * bed[i])
-        towards[i] = wall_outside + half_difference[i] * tau[i] * one
+        towards[i] = wall_outside + half_difference[i] / (1.0 + theta / tau[i])
     heat_half = work[HEAT_LINK]
     vapour_half = work[SCRATCH_D]
-    spread = work[SPREAD]
     for i in range(n):
-        heat_half[i] = conductivity[i] * spread[i]
-        vapour_half[i] = unit[i] * spread[i]
+        heat_half[i] = conductivity[i] * area[i] / (0.5 * thickness[i])
+    for i in range(n):
+        vapour_half[i] = unit[i] * area[i] / (0.5 * thickness[i])
     link = work[VAPOUR_LINK]
     conductance = work[CONDUCTANCE]
     for i in range(1, n):

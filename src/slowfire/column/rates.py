@@ -3,7 +3,7 @@
 import numpy as np
 
 from slowfire.biology import anoxia, kinetics, nitrogen
-from slowfire.column.compiled import exponential, inline, jit, scalar, total
+from slowfire.column.compiled import exponential, jit, scalar
 from slowfire.column.draft import (
     AIR_SPACE,
     AIRY,
@@ -64,9 +64,11 @@ END_OFFSET = 0.5  # of the span, from the mean to the centre or the edge
 MIDDLE_SHARE = 4.0 / 6.0
 END_SHARE = 1.0 / 6.0
 AMMONIA_PER_NITROGEN = 17.031 / 14.007  # mass of NH3 carried per mass of N
+CLOD_SHAPE = 6.0  # narrowness of the sizes of clods [-]
 ANOXIC_HALF = 0.02  # oxygen at which half the crumb is airless, by volume [-]
 OXYGEN_PER_NITRIFIED = 4.0 * 15.999 / 14.007  # NH3 + 2 O2 -> HNO3 + H2O
 
+_rosso = scalar(kinetics.temperature_factor_rosso)
 _haug = scalar(kinetics.temperature_factor_haug)
 _moisture = scalar(kinetics.moisture_factor_haug)
 _ph = scalar(kinetics.acidity_ph)
@@ -74,52 +76,29 @@ _acid = scalar(kinetics.acid_factor_sundberg)
 _nitrogen = scalar(kinetics.nitrogen_factor)
 _nitrification = scalar(nitrogen.nitrification_factor)
 _critical_radius = scalar(anoxia.critical_clod_radius)
+_airless_share = scalar(anoxia.airless_share)
 _aired_share = scalar(anoxia.aired_share)
 
 
-@inline
-def rosso_parts(
-    temperature: float, minimum: float, optimum: float, maximum: float
-) -> tuple[float, float]:
-    """Numerator and denominator of `temperature_factor_rosso`, both without their minus sign."""
-    t = min(max(temperature, minimum), maximum)
-    span = optimum - minimum
-    beyond = maximum - optimum
-    top = (maximum - t) * (t - minimum) ** 2
-    # linear in t: what does not depend on t is the same for all layers
-    constant = span * (span * optimum - beyond * (optimum + minimum))
-    bottom = constant + span * (2.0 * beyond - span) * t
-    return top, bottom
-
-
-@inline
+@jit
 def temperature_factor(temperature: float, parameters: Parameters) -> float:
-    """f_T: the best of a hot, a warm and a cold community, compared before one is divided."""
+    """f_T: the best of a hot, a warm and a cold community."""
     p = parameters
-    t = temperature
-    top, bottom = rosso_parts(
-        t, p.thermophile_minimum, p.thermophile_optimum, p.thermophile_maximum
+    hot = _rosso(temperature, p.thermophile_minimum, p.thermophile_optimum, p.thermophile_maximum)
+    warm = p.mesophile_weight * _rosso(
+        temperature, p.mesophile_minimum, p.mesophile_optimum, p.mesophile_maximum
     )
-    other, under = rosso_parts(t, p.mesophile_minimum, p.mesophile_optimum, p.mesophile_maximum)
-    other *= p.mesophile_weight
-    better = other * bottom > top * under
-    top = other if better else top
-    bottom = under if better else bottom
-    other, under = rosso_parts(t, p.cold_minimum, p.cold_optimum, p.cold_maximum)
-    other *= p.cold_weight
-    better = other * bottom > top * under
-    top = other if better else top
-    bottom = under if better else bottom
-    return top / bottom
+    cold = p.cold_weight * _rosso(temperature, p.cold_minimum, p.cold_optimum, p.cold_maximum)
+    return max(hot, warm, cold)
 
 
-@inline
+@jit
 def favourable(warm_and_wet: float, oxygen_term: float, air_space: float) -> float:
     """How well the community does, 0 to about 1: warmth, water, oxygen, open pores."""
     return warm_and_wet * oxygen_term * min(air_space / 0.12, 1.0)
 
 
-@inline
+@jit
 def acclimated(start: float, favour: float, days: float, parameters: Parameters) -> float:
     """Acclimation after `days`: logistic growth less fading, in closed form."""
     growth = parameters.acclimation_growth * favour
@@ -134,6 +113,39 @@ def acclimated(start: float, favour: float, days: float, parameters: Parameters)
 
 
 @jit
+def point_factors(
+    factors: np.ndarray,
+    layers: int,
+    side: float,
+    weight: float,
+    parameters: Parameters,
+    work: np.ndarray,
+) -> None:
+    """Factor of temperature and acids at one point of every section, added up with its weight."""
+    middles = work[MIDDLE]
+    offsets = work[OFFSET]
+    phs = work[PH]
+    growths = work[GROWTH]
+    warmths = work[WARMTH]
+    points = work[SCRATCH_D]
+    # loops of few rows each, which the compiler turns into vectors
+    for i in range(layers):
+        points[i] = middles[i] + side * offsets[i]
+    for i in range(layers):
+        factors[i] = temperature_factor(points[i], parameters)
+    if parameters.haug_weight > 0.0:
+        # blended with the handbook curve
+        for i in range(layers):
+            factors[i] += parameters.haug_weight * (_haug(points[i]) - factors[i])
+    for i in range(layers):
+        growths[i] += weight * factors[i]
+    for i in range(layers):
+        factors[i] *= _acid(points[i], phs[i])
+    for i in range(layers):
+        warmths[i] += weight * factors[i]
+
+
+@jit
 def section_rates(state: np.ndarray, layers: int, parameters: Parameters, work: np.ndarray) -> None:
     """Factor of temperature, with and without that of acids, averaged over the cross-section."""
     p = parameters
@@ -143,38 +155,25 @@ def section_rates(state: np.ndarray, layers: int, parameters: Parameters, work: 
     growths = work[GROWTH]
     warmths = work[WARMTH]
     skews = work[SKEW]
+    growths[:] = 0.0
+    warmths[:] = 0.0
     dry = work[DRY]
-    outer = work[SCRATCH_A]
-    middle = work[SCRATCH_B]
-    inner = work[SCRATCH_C]
-    # loops of not too many rows each, which the compiler turns into vectors
     for i in range(layers):
         middles[i] = 1.5 * state[i, TEMPERATURE] - 0.5 * state[i, TEMPERATURE_BEFORE]
         offsets[i] = END_OFFSET * state[i, CENTRE_MINUS_EDGE]
     for i in range(layers):
         # both divided by the dry mass in the formula
         phs[i] = _ph(state[i, ACIDS], p.ph_base, p.ph_acid, p.acid_half * (dry[i] + 1e-12))
+    outer = work[SCRATCH_A]
+    inner = work[SCRATCH_C]
+    point_factors(outer, layers, -1.0, END_SHARE, p, work)
+    point_factors(work[SCRATCH_B], layers, 0.0, MIDDLE_SHARE, p, work)
+    point_factors(inner, layers, 1.0, END_SHARE, p, work)
     for i in range(layers):
-        outer[i] = temperature_factor(middles[i] - offsets[i], p)
-        middle[i] = temperature_factor(middles[i], p)
-        inner[i] = temperature_factor(middles[i] + offsets[i], p)
-    if p.haug_weight > 0.0:
-        # blended with the handbook curve
-        for i in range(layers):
-            outer[i] += p.haug_weight * (_haug(middles[i] - offsets[i]) - outer[i])
-            middle[i] += p.haug_weight * (_haug(middles[i]) - middle[i])
-            inner[i] += p.haug_weight * (_haug(middles[i] + offsets[i]) - inner[i])
-    for i in range(layers):
-        growths[i] = END_SHARE * (outer[i] + inner[i]) + MIDDLE_SHARE * middle[i]
-    for i in range(layers):
-        low = outer[i] * _acid(middles[i] - offsets[i], phs[i])
-        high = inner[i] * _acid(middles[i] + offsets[i], phs[i])
-        mean = END_SHARE * (low + high) + MIDDLE_SHARE * middle[i] * _acid(middles[i], phs[i])
         # a centre past its best falls back by what its own heat lacks of the mean; one that makes
         # more than the mean is evened out by its neighbours above and below
-        skew = 2.0 * (high / max(mean, 1e-300) - 1.0)
+        skew = 2.0 * (inner[i] / max(warmths[i], 1e-300) - 1.0)
         skews[i] = skew if skew < 0.0 < offsets[i] else 0.0
-        warmths[i] = mean
 
 
 @jit
@@ -203,68 +202,65 @@ def potential_rates(
     favours = work[SCRATCH_B]
     half = 0.5 * time_step / DAY
     for i in range(layers):
-        term = state[i, OXYGEN] / (state[i, OXYGEN] + p.oxygen_half_saturation)
+        communities[i] = state[i, ACCLIMATION]
+        favours[i] = state[i, OXYGEN]
+    for i in range(layers):
+        term = favours[i] / (favours[i] + p.oxygen_half_saturation)
         favours[i] = favourable(growths[i], term, air_space[i])
     for i in range(layers):
-        communities[i] = acclimated(state[i, ACCLIMATION], favours[i], half, p)
+        communities[i] = acclimated(communities[i], favours[i], half, p)
     a = AMMONIA_PER_NITROGEN
     warmth = work[WARMTH]
-    common = work[RATE_WOOD]
+    common = work[SCRATCH_B]
     for i in range(layers):
         # a common divisor is multiplied away: f = r / (r + K) with r a ratio of masses
         reach = state[i, N_AMMONIACAL] + state[i, N_NITRATE] + state[i, N_RAPID]
         fed = _nitrogen(reach, p.nitrogen_half * (state[i, RAPID] + state[i, SLOW] + 1e-12))
         common[i] = warmth[i] * wets[i] / DAY * communities[i] * fed
     nitrify = work[NITRIFICATION]
-    demand = work[DEMAND]
     for i in range(layers):
+        open_wet = wets[i] / DAY
         warm = p.nitrification_rate * _nitrification(state[i, TEMPERATURE])
-        nitrify[i] = warm * (wets[i] / DAY) * state[i, N_AMMONIACAL]
-    # nitrogen leaves as ammonia and part of what is eaten stays as humus
-    for i in range(layers):
-        eaten = oxygen_yield[0] * p.rate_rapid * (state[i, RAPID] - a * state[i, N_RAPID])
-        eaten += oxygen_yield[1] * p.rate_slow * (state[i, SLOW] - a * state[i, N_SLOW])
-        demand[i] = (1.0 - p.humus_yield) * eaten
-    for i in range(layers):
-        burnt = oxygen_yield[2] * p.rate_resistant * (
-            state[i, RESISTANT] - a * state[i, N_RESISTANT]
-        ) + oxygen_yield[3] * p.rate_wood * (state[i, WOOD] - a * state[i, N_WOOD])
-        asked = common[i] * (demand[i] + burnt)
-        demand[i] = max(asked + OXYGEN_PER_NITRIFIED * nitrify[i], 0.0)
-    air_clods(state, layers, p, work)
-    airys = work[AIRY]
+        nitrify[i] = warm * open_wet * state[i, N_AMMONIACAL]
     rapid = work[RATE_RAPID]
     slow = work[RATE_SLOW]
     resistant = work[RATE_RESISTANT]
+    wood = work[RATE_WOOD]
+    demand = work[DEMAND]
+    # nitrogen leaves as ammonia and part of what is eaten stays as humus
+    unbound = 1.0 - p.humus_yield
     for i in range(layers):
-        demand[i] *= airys[i]
-        nitrify[i] *= airys[i]
-        common[i] *= airys[i]
+        eaten = oxygen_yield[0] * (p.rate_rapid * common[i])
+        eaten *= state[i, RAPID] - a * state[i, N_RAPID]
+        less = oxygen_yield[1] * (p.rate_slow * common[i])
+        eaten += less * (state[i, SLOW] - a * state[i, N_SLOW])
+        demand[i] = OXYGEN_PER_NITRIFIED * nitrify[i] + unbound * eaten
+    for i in range(layers):
+        burnt = oxygen_yield[2] * (p.rate_resistant * common[i])
+        burnt *= state[i, RESISTANT] - a * state[i, N_RESISTANT]
+        less = oxygen_yield[3] * (p.rate_wood * common[i])
+        burnt += less * (state[i, WOOD] - a * state[i, N_WOOD])
+        demand[i] = max(demand[i] + burnt, 0.0)
     for i in range(layers):
         rapid[i] = p.rate_rapid * common[i] * state[i, RAPID]
         slow[i] = p.rate_slow * common[i] * state[i, SLOW]
     for i in range(layers):
         resistant[i] = p.rate_resistant * common[i] * state[i, RESISTANT]
-        common[i] *= p.rate_wood * state[i, WOOD]
-
-
-@inline
-def airless(clod_radius: float, critical_radius: float) -> float:
-    """`airless_share` of clods of shape 6, by products instead of a power."""
-    ratio = critical_radius / (clod_radius + 1e-12)
-    cube = ratio * ratio * ratio
-    return 1.0 / (1.0 + cube * cube)
+        wood[i] = p.rate_wood * common[i] * state[i, WOOD]
+    air_clods(state, layers, p, work)
 
 
 @jit
 def air_clods(state: np.ndarray, layers: int, parameters: Parameters, work: np.ndarray) -> None:
-    """Share of all rates that oxygen in wet clods allows; what their cores ask for.
+    """Slow all rates to what oxygen reaches in wet clods; leave what their cores ask for.
 
     Clods grow with how full of water the stuff is and with how far its air ways lie apart.
     """
     p = parameters
     radii = work[SCRATCH_A]
     critical = work[SCRATCH_B]
+    oxygen = work[SCRATCH_C]
+    temperature = work[SCRATCH_D]
     airys = work[AIRY]
     cores = work[CORE_DEMAND]
     demand = work[DEMAND]
@@ -276,13 +272,26 @@ def air_clods(state: np.ndarray, layers: int, parameters: Parameters, work: np.n
         volume = (state[i, WATER] + held / p.hold_slow) / 1000.0
         critical[i] = demand[i] / (MOLAR_MASS_OXYGEN * volume)
     for i in range(layers):
+        oxygen[i] = state[i, OXYGEN]
+        temperature[i] = state[i, TEMPERATURE]
+    # loops of few rows each, which the compiler turns into vectors
+    for i in range(layers):
         pores = max(air_space[i], 0.02)
         radii[i] *= np.sqrt((1.0 - pores) / pores)
     for i in range(layers):
-        critical[i] = _critical_radius(critical[i], state[i, OXYGEN], state[i, TEMPERATURE], 0.5)
+        critical[i] = _critical_radius(critical[i], oxygen[i], temperature[i], 0.5)
     for i in range(layers):
         airys[i] = _aired_share(radii[i], critical[i])
-        cores[i] = airless(radii[i], critical[i]) * demand[i]
+    for i in range(layers):
+        cores[i] = _airless_share(radii[i], critical[i], CLOD_SHAPE)
+    for i in range(layers):
+        cores[i] *= demand[i]
+    for k in range(5):
+        rates = work[RATE_RAPID + k]
+        for i in range(layers):
+            rates[i] *= airys[i]
+    for i in range(layers):
+        demand[i] *= airys[i]
 
 
 @jit
@@ -297,10 +306,6 @@ def eat_pools(
 
     The rows of the rates hold what is lost afterwards [kg], those from EATEN on its nitrogen.
     """
-    rapid = work[RATE_RAPID]
-    for i in range(layers):
-        part = rapid[i] * oxygen_terms[i] * time_step / max(state[i, RAPID], 1e-300)
-        state[i, ACIDS] -= state[i, ACIDS] * min(part, 1.0)
     for pool in range(4):
         lost = work[RATE_RAPID + pool]
         eaten = work[EATEN + pool]
@@ -308,7 +313,15 @@ def eat_pools(
         nitrogen_held = N_RAPID + pool
         for i in range(layers):
             lost[i] *= oxygen_terms[i] * time_step
-            eaten[i] = state[i, nitrogen_held] * (lost[i] / max(state[i, mass], 1e-300))
+        for i in range(layers):
+            # the part of the pool for now
+            eaten[i] = lost[i] / max(state[i, mass], 1e-300)
+        if pool == 0:
+            for i in range(layers):
+                state[i, ACIDS] -= state[i, ACIDS] * min(eaten[i], 1.0)
+        for i in range(layers):
+            eaten[i] *= state[i, nitrogen_held]
+        for i in range(layers):
             state[i, mass] -= lost[i]
             state[i, nitrogen_held] -= eaten[i]
 
@@ -399,17 +412,18 @@ def advance_pools(
         used[i] += OXYGEN_PER_NITRIFIED * nitrified[i]
         water[i] += 18.015 / 14.007 * nitrified[i]
         state[i, WATER] += water[i]
-    oxygen_used = total(used, layers)
-    nitrate_lost = total(denitrified, layers)
+    oxygen_used = 0.0
+    for i in range(layers):
+        oxygen_used += used[i]
+        totals[1] += made[i]
+        totals[2] += water[i]
+        totals[4] += lost_rapid[i]
+        totals[5] += lost_slow[i]
+        totals[6] += lost_resistant[i] - humus[i]
+        totals[7] += lost_wood[i]
+        totals[8] += nitrified[i] + denitrified[i]
+        totals[9] += denitrified[i]
     totals[0] += oxygen_used
-    totals[1] += total(made, layers)
-    totals[2] += total(water, layers)
-    totals[4] += total(lost_rapid, layers)
-    totals[5] += total(lost_slow, layers)
-    totals[6] += total(lost_resistant, layers) - total(humus, layers)
-    totals[7] += total(lost_wood, layers)
-    totals[8] += total(nitrified, layers) + nitrate_lost
-    totals[9] += nitrate_lost
     totals[3] += p.heat_per_oxygen * oxygen_used
     for i in range(layers):
         used[i] *= p.heat_per_oxygen / time_step
@@ -435,11 +449,13 @@ def grow_community(
     air_space = work[AIR_SPACE]
     # the rates have been used up, their rows are free
     cools = work[RATE_RAPID]
+    favours = work[RATE_SLOW]
     for i in range(layers):
         cools[i] = 1.0 / (1.0 + exponential((state[i, TEMPERATURE] - 44.0) / 2.0))
     for i in range(layers):
-        favour = favourable(growth[i], oxygen_terms[i], air_space[i])
-        state[i, ACCLIMATION] = acclimated(state[i, ACCLIMATION], favour, days, p)
+        favours[i] = favourable(growth[i], oxygen_terms[i], air_space[i])
+    for i in range(layers):
+        state[i, ACCLIMATION] = acclimated(state[i, ACCLIMATION], favours[i], days, p)
     for i in range(layers):
         acids = state[i, ACIDS]
         airy = oxygen_terms[i]

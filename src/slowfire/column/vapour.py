@@ -114,3 +114,53 @@ def vapour_step(
     work[RIGHT, n - 1] += time_step * (work[FROM_ABOVE, n - 1] * head_humidity + drip)
     solve_neighbours(work, n, DIAGONAL, LOWER, UPPER, RIGHT, WATER_NEW, INVERSE)
     humidity_over(n, work)
+
+
+@jit
+def vapour_step_with_head(
+    layers: int,
+    air_humidity: float,
+    head_humidity: float,
+    coming: float,
+    leaving: float,
+    skin_humidity: float,
+    drip_rate: float,
+    time_step: float,
+    work: np.ndarray,
+) -> tuple[float, float, float]:
+    """Water of every layer together with the head-space, which stores no vapour.
+
+    `head_humidity` is the last one; `coming` is the vapour [kg/s] that enters with outside air,
+    `leaving` the gas [kg/s] that takes vapour away, to the top layer too. Returns the humidity of
+    the head-space, what drips from the lid [kg/s], and how the first follows the top layer's [-].
+    """
+    n = layers
+    leaving += 1e-30
+    if n == 0:
+        return coming / leaving, 0.0, 0.0
+    vapour_system(n, air_humidity, time_step, work)
+    top = n - 1
+    rising = max(work[FLOW, n], 0.0) + work[VAPOUR_LINK, n]
+    back = work[FROM_ABOVE, top]
+    diagonal = work[DIAGONAL, top]
+    right = work[RIGHT, top]
+    per_water = time_step * work[SCRATCH_C, top]
+    wetted = drip_rate > 0.0 and head_humidity > skin_humidity
+    drip = 0.0
+    share = 0.0
+    for _ in range(2):
+        rate = drip_rate if wetted else 0.0
+        share = rising / (leaving + rate)
+        rest = (coming + rate * skin_humidity) / (leaving + rate)
+        work[DIAGONAL, top] = diagonal - (back + rate) * share * per_water
+        work[RIGHT, top] = right + time_step * (back * rest + rate * (rest - skin_humidity))
+        solve_neighbours(work, n, DIAGONAL, LOWER, UPPER, RIGHT, WATER_NEW, INVERSE)
+        humidity_over(n, work)
+        head_humidity = rest + share * work[HUMIDITY, top]
+        # whether the lid drips was a guess: if it was wrong, once more the other way
+        drips = drip_rate > 0.0 and head_humidity > skin_humidity
+        drip = rate * max(head_humidity - skin_humidity, 0.0)
+        if drips == wetted:
+            break
+        wetted = drips
+    return head_humidity, drip, share
