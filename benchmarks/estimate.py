@@ -33,8 +33,8 @@ ROOT = Path(__file__).resolve().parents[1]
 RESULTS = ROOT / "benchmarks" / "results"
 ROWS = RESULTS / "estimate.jsonl"
 POOLED = RESULTS / "estimate.json"
-DEFAULT_ESTIMATOR = "benchmarks.no_readings:no_readings"
-REFERENCE = DEFAULT_ESTIMATOR
+DEFAULT_ESTIMATOR = "benchmarks.twin_estimator:estimator"
+REFERENCE = "benchmarks.no_readings:no_readings"
 BINS = 60
 # What an estimate rests on; screens, services and words change no number.
 COUNTED = (

@@ -7,6 +7,7 @@ from collections import Counter
 from pathlib import Path
 
 from docs_checks import models_page
+from estimate_page import estimate_page
 from speed_page import speed_page
 
 from slowfire.column.parameters import priors
@@ -211,6 +212,7 @@ PAGES = {
     "materials.md": materials_page,
     "sources.md": sources_page,
     "speed.md": speed_page,
+    "estimate.md": estimate_page,
 }
 
 

@@ -12,7 +12,7 @@ from slowfire.column.positions import (
     REVERSED_HOURS,
     TUB_WATER,
 )
-from slowfire.column.simulate import Air, Column
+from slowfire.column.simulate import DEFAULT_STEP, EVENT_STEP, Air, Column
 from slowfire.errors import InvalidInput, check_range
 from slowfire.materials.feedstock import Portion
 from slowfire.vessel import Vessel, inside_volume
@@ -58,9 +58,10 @@ def _fed(
     target_height: float,
     days: float,
     bed: Sequence[Portion],
+    steps: tuple[float, float],
 ) -> Column:
     """Run the habit for `days`, digging out at the base whenever the stack passes the level."""
-    column = Column(vessel, air, parameters)
+    column = Column(vessel, air, parameters, *steps)
     column.set_vent(habit.vent_opening)
     if bed:
         column.load(bed)
@@ -86,6 +87,8 @@ def spin_up(
     level_below_rim: float,
     days: float,
     old_material: Portion,
+    time_step: float = DEFAULT_STEP,
+    event_step: float = EVENT_STEP,
 ) -> Column:
     """Build the likely inside of a part-full bin that has no log.
 
@@ -109,6 +112,8 @@ def spin_up(
         For how long it has been fed, 1-730 [day].
     old_material : Portion
         One portion of half-finished compost, the stuff of the bed.
+    time_step, event_step : float
+        Steps of the run, and after an event [s].
 
     Returns
     -------
@@ -142,7 +147,8 @@ def spin_up(
     check_range("Level below the rim", level_below_rim, 0.0, vessel.height, "m")
     check_range("Days since feeding began", days, 1.0, LONGEST_SPIN_UP, "days")
     target = vessel.height - level_below_rim
-    column = _fed(vessel, air, parameters, habit, target, days, ())
+    steps = (time_step, event_step)
+    column = _fed(vessel, air, parameters, habit, target, days, (), steps)
     bed_volume = 0.0
     for _ in range(4):
         missing = target - column.section().fill_height
@@ -159,7 +165,7 @@ def spin_up(
                 old_material.packing,
             ),
         )
-        column = _fed(vessel, air, parameters, habit, target, days, bed)
+        column = _fed(vessel, air, parameters, habit, target, days, bed, steps)
     column.state[: column.layers, ADDED_HOUR] -= column.hour
     column.bin_state[LAST_EVENT_HOUR] -= column.hour
     column.bin_state[HOUR] = 0.0

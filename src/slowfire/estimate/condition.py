@@ -198,10 +198,11 @@ def begin_ensemble(
                 begun.level_below_rim,
                 begun.days,
                 begun.old_material,
+                STEP,
+                EVENT_STEP,
             )
             column = with_weather(column, plan.air)
             column.vessel = plan.vessel
-            column.time_step, column.event_step = STEP, EVENT_STEP
             return column
 
         return call
