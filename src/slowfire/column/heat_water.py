@@ -35,6 +35,7 @@ from slowfire.column.draft import (
     SOLUTION,
     TEMPERATURE_NEW,
     TEMPERATURE_OLD,
+    THICKNESS,
     UPPER,
     VAPOUR_LINK,
     WALL,
@@ -56,6 +57,7 @@ from slowfire.column.positions import (
     HEAD_TEMPERATURE,
     HEAD_TEMPERATURE_BEFORE,
     LAYER_NUMBER,
+    TEMPERATURE,
 )
 from slowfire.column.tridiagonal import solve_neighbours
 from slowfire.column.vapour import gas_ways, vapour_step, vapour_step_with_head
@@ -71,6 +73,8 @@ from slowfire.vessel import Vessel
 
 IMPLICITNESS = 0.55
 SWEEPS = 30  # more than freezing ever needed
+FREEZING_REACH = 3.0  # warmer than that no layer freezes through within a step [degC],
+THIN = 0.02  # unless it is so thin [m]
 DRIP_EXCHANGE = 0.004  # mass transfer to the lid [kg/(s*m^2)], Lewis relation at 4 W/(m^2*K)
 CLOSE = 1e-3  # change of a sweep after which no other is needed: the next would be 0.03 of it [K]
 
@@ -178,6 +182,26 @@ def stack_system(
 
 
 @jit
+def implicit_share(state: np.ndarray, layers: int, around: float, work: np.ndarray) -> float:
+    """How implicit a step must be: wholly where a thin wet layer may freeze through.
+
+    What is extrapolated past freezing would fall into ice, which holds little heat.
+    """
+    thickness = work[THICKNESS]
+    for i in range(layers):
+        t = state[i, TEMPERATURE]
+        coldest = around
+        if i > 0:
+            coldest = min(coldest, state[i - 1, TEMPERATURE])
+        if i < layers - 1:
+            coldest = min(coldest, state[i + 1, TEMPERATURE])
+        soon = t < FREEZING_REACH or thickness[i] < THIN
+        if coldest < -FREEZING_SPAN < t + FREEZING_SPAN and soon:
+            return 1.0
+    return IMPLICITNESS
+
+
+@jit
 def heat_vapour_step(
     state: np.ndarray,
     layers: int,
@@ -200,7 +224,7 @@ def heat_vapour_step(
     """
     n = layers
     p = parameters
-    theta = IMPLICITNESS * time_step
+    theta = implicit_share(state, n, air_temperature, work) * time_step
     film = _film(wind_speed * vessel.wind_share, air_temperature, vessel.emissivity)
     wall_outside = _sol_air(
         air_temperature, wall_irradiance * vessel.sun_share, vessel.absorptance, film
