@@ -280,6 +280,11 @@ def pooled_scores(rows: Sequence[dict[str, Any]]) -> dict[str, Any]:
         "hottest_width": _nan_or(np.median, _column(done, "hottest_width")),
         "lid_error": _nan_or(np.median, _column(done, "lid_error")),
         "lid_inside": _nan_or(np.mean, _column(done, "lid_inside")),
+        "back_error": _nan_or(np.median, _column(done, "back", "hottest_error")),
+        "back_inside": _nan_or(np.mean, _column(done, "back", "hottest_inside")),
+        "back_peaks_met_share": (
+            float(_column(done, "back", "peaks_met").sum()) / peaks if peaks else float("nan")
+        ),
         "times_better_than_lid": _nan_or(np.median, ratio),
         "peaks": int(peaks),
         "peaks_met_share": met / peaks if peaks else float("nan"),

@@ -12,7 +12,7 @@ from slowfire import records as r
 from slowfire.arrays import FloatArray
 from slowfire.estimate.condition import Conditioned, begin_ensemble
 from slowfire.estimate.discrepancy import corrected, leftovers
-from slowfire.estimate.follow import follow, run_ahead
+from slowfire.estimate.follow import LAG_HOURS, follow, run_ahead
 from slowfire.estimate.member import WATCHED
 from slowfire.services.estimate_plan import plan_of, weather_to_come
 from slowfire.weather import Ambient
@@ -46,7 +46,7 @@ def estimator(
         issues = issue_hours(score_hours).tolist()
         ensemble = begin_ensemble(plan, MEMBERS, seed, run_many)
         seen = np.full((MEMBERS, watch.size, WATCHED + len(SCORED_HEIGHTS)), np.nan)
-        told = seen.copy()
+        told, back = seen.copy(), seen[:, :, 0].copy()
         forecasts = []
         for stage, _ in follow(
             plan,
@@ -57,21 +57,24 @@ def estimator(
             heights=SCORED_HEIGHTS,
             updates=UPDATES,
             keep_hours=issues,
+            back_hours=LAG_HOURS,
         ):
-            place = np.searchsorted(watch, stage.watch_hours)
-            seen[:, place] = stage.conditioned.watched
-            told[:, place] = tell(
-                stage.conditioned.watched, stage.conditioned, stage.watch_hours, seed
-            )
             found = stage.conditioned
-            for now in found.kept:
-                issued = now.hour
+            place = np.searchsorted(watch, stage.watch_hours)
+            words = tell(found.watched, found, stage.watch_hours, seed)
+            # of what lies before its hour a stage tells with later readings: never as of then
+            back[:, place] = words[:, :, 0]
+            now = stage.watch_hours >= stage.hour
+            seen[:, place[now]] = found.watched[:, now]
+            told[:, place[now]] = words[:, now]
+            for kept in found.kept:
+                issued = kept.hour
                 to_come = weather_to_come(
                     site, weather_table, start, issued, WEEK_HOURS + 2.0, MEMBERS, seed
                 )
                 ahead = np.arange(issued + AHEAD_EVERY, issued + WEEK_HOURS + 0.1, AHEAD_EVERY)
                 passages = run_ahead(
-                    plan, now, to_come, float(ahead[-1]), seed, run_many, ahead.tolist()
+                    plan, kept, to_come, float(ahead[-1]), seed, run_many, ahead.tolist()
                 )
                 watched = np.array([one.watched for one in passages])
                 cold = cold_share(ahead, watched)[-1]
@@ -88,6 +91,7 @@ def estimator(
         layers=np.moveaxis(values[:, :, WATCHED:], 2, 1),
         cold_airless_probability=cold[index].astype(np.float64),
         forecasts=tuple(forecasts),
+        looking_back=back[:, index],
     )
 
 

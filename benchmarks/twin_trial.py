@@ -14,6 +14,7 @@ import numpy as np
 from benchmarks.hidden_bins import BIN, HiddenBin
 from benchmarks.scores import (
     WEEK_HOURS,
+    Peak,
     forecast_errors,
     inside_share,
     inside_shares_below_top,
@@ -75,6 +76,9 @@ class EstimateSeries:
         where none is stated [-].
     forecasts : sequence of Forecast
         One for each of `issue_hours`.
+    looking_back : ndarray, shape (members, hours), or None
+        Centre of the hottest layer as told some days later, with what was read until then [degC];
+        NaN where nothing was told.
     """
 
     hours: FloatArray
@@ -84,6 +88,7 @@ class EstimateSeries:
     layers: FloatArray
     cold_airless_probability: FloatArray
     forecasts: Sequence[Forecast] = ()
+    looking_back: FloatArray | None = None
 
     def __post_init__(self) -> None:
         members, hours = self.hottest.shape[0], self.hours.size
@@ -199,6 +204,25 @@ def looked_ahead(
     return max(float(np.max(np.abs(np.median(a, axis=0) - np.median(b, axis=0)))) for a, b in pairs)
 
 
+def _looking_back(
+    series: EstimateSeries,
+    hottest: FloatArray,
+    peaks: Sequence[Peak],
+    hours: FloatArray,
+) -> dict[str, float]:
+    """What an estimate says some days later of the hours scored."""
+    if series.looking_back is None:
+        nothing = float("nan")
+        return {"hottest_error": nothing, "hottest_inside": nothing, "peaks_met": nothing}
+    told = series.looking_back
+    middle = np.median(told, axis=0)
+    return {
+        "hottest_error": root_mean_square(middle - hottest),
+        "hottest_inside": inside_share(hottest, told),
+        "peaks_met": peaks_met(peaks, hours, middle),
+    }
+
+
 def scores_of(hidden: HiddenBin, tier: str, series: EstimateSeries) -> dict[str, Any]:
     """Every score of one row; plain numbers, for JSON.
 
@@ -255,6 +279,7 @@ def scores_of(hidden: HiddenBin, tier: str, series: EstimateSeries) -> dict[str,
         "hottest_width": float(np.mean(np.ptp(np.percentile(series.hottest, [5, 95], 0), 0))),
         "lid_error": root_mean_square(np.median(series.lid, axis=0) - truth.lid[index]),
         "lid_inside": inside_share(truth.lid[index], series.lid),
+        "back": _looking_back(series, hottest, peaks, hours),
         "layers": layers,
         "lid_word_error": word,
         "lid_word_estimate_error": root_mean_square((median - hottest)[later]),

@@ -51,12 +51,16 @@ OLD_MATERIAL = "half_finished_compost"
 
 @dataclass(frozen=True)
 class Act:
-    """Something that happens to the bin at an hour of the run; `load` is what went in, if any."""
+    """Something that happens to the bin at an hour of the run.
+
+    `load` is what went in, if any; `guessed` does a job of so many times the amount written.
+    """
 
     hour: float
     words: str
     apply: Callable[[Column], None]
     load: Load | None = None
+    guessed: Callable[[Column, float], None] | None = None
 
 
 @dataclass(frozen=True)
@@ -464,8 +468,11 @@ def _dig_out(reader: _Reader, when: datetime, payload: r.DigOut) -> None:
     litres = None if measure.litres is None else number * measure.litres
     kilograms = None if measure.mass is None else number * measure.mass
 
-    def apply(column: Column) -> None:
-        dug = column.dig_out(litres=litres, kilograms=kilograms)
+    def dig(column: Column, times: float) -> None:
+        if litres is not None:
+            dug = column.dig_out(litres=times * litres)
+        else:
+            dug = column.dig_out(kilograms=kilograms)
         if payload.oversize_back and dug[WOOD] > 0.0:
             row = column.state[0] * 0.0
             for position in (WOOD, N_WOOD, ADDED_WOOD, LOOSE_WOOD):
@@ -475,7 +482,9 @@ def _dig_out(reader: _Reader, when: datetime, payload: r.DigOut) -> None:
             column.load_row(row[:N_STATE])
 
     amount = f"{litres:g} L" if litres is not None else f"{kilograms:g} kg"
-    reader.act(when, f"dug out {amount}", apply)
+    words = f"dug out {amount}"
+    guessed = dig if litres is not None else None
+    reader.acts.append(Act(reader.hour(when), words, lambda c: dig(c, 1.0), guessed=guessed))
 
 
 def _setting(reader: _Reader, when: datetime, payload: r.Setting) -> None:

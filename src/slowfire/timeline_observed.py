@@ -8,7 +8,13 @@ from functools import partial
 from slowfire import records as r
 from slowfire.errors import InvalidInput, SlowfireError
 from slowfire.estimate import looks
-from slowfire.estimate.observe import Observed, fill_level, liquid_drained
+from slowfire.estimate.observe import (
+    Observed,
+    fill_level,
+    lid_closed,
+    liquid_drained,
+    pushed_in,
+)
 from slowfire.estimate.readings import (
     Instrument,
     Place,
@@ -51,6 +57,7 @@ class _Watcher:
     scales: dict[str, tuple[float, ...]]
     thermometers: dict[str, r.Thermometer] = field(default_factory=dict)
     seen: list[Observed] = field(default_factory=list)
+    implied: list[Observed] = field(default_factory=list)
     typed: list[Typed] = field(default_factory=list)
 
     def thermometer(self, name: str) -> r.Thermometer:
@@ -96,6 +103,29 @@ def bin_observed(
         If there is no such bin, thermometer or measure.
     """
     return tuple(_watched(site, bin_name, timeline, entries).seen)
+
+
+def bin_implied(
+    site: r.Site, bin_name: str, timeline: Timeline, entries: Sequence[r.Entry] = ()
+) -> tuple[Observed, ...]:
+    """Gather what readings tell of how full a bin is, though nobody wrote it.
+
+    Parameters
+    ----------
+    site, bin_name, timeline, entries
+        As in `bin_observed` [-].
+
+    Returns
+    -------
+    tuple of Observed
+        By hour: the stack is no lower than a probe went in, and no higher than the lid.
+
+    Raises
+    ------
+    InvalidInput, UnknownName
+        As `bin_observed`.
+    """
+    return tuple(_watched(site, bin_name, timeline, entries).implied)
 
 
 def bin_typed(
@@ -261,6 +291,12 @@ def _reading(watcher: _Watcher, hour: float, payload: r.Reading, source: int) ->
         found = probe(hour, celsius, instrument, place, words=f"{shown}, {said}")
     watcher.typed.append(at)
     watcher.add(source, found)
+    if at.depth is not None and spread < USUAL_DEPTH_SPREAD:
+        watcher.implied.append(pushed_in(hour, at.depth))
+    vessel = watcher.timeline.vessel
+    closed = thermometer.kind in ("probe", "lid") and vessel.lidded > 0.0
+    if closed and not any(one.kind == "room" and one.hour == hour for one in watcher.implied):
+        watcher.implied.append(lid_closed(hour, vessel.height))
 
 
 def _place(

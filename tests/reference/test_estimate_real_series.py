@@ -15,7 +15,9 @@ import pytest
 from slowfire.column.contents import Load
 from slowfire.column.simulate import Column
 from slowfire.estimate.condition import begin_ensemble, condition, in_turn
-from slowfire.estimate.follow import DISCREPANCY_KELVIN, widened
+from slowfire.estimate.discrepancy import corrected, leftovers
+from slowfire.estimate.follow import widened
+from slowfire.estimate.glimpse import glimpse
 from slowfire.estimate.looks import squeeze
 from slowfire.estimate.member import instrument_values
 from slowfire.estimate.observe import Observed, fill_level, member_predictions
@@ -240,7 +242,8 @@ def predicted(series: Series, seed: int) -> dict[str, np.ndarray]:
     shown = {}
     for hour in sorted({one.hour for one in series.later.values()}):
         rows = {row: one for row, one in series.later.items() if one.hour == hour}
-        found = condition(series.plan, start, series.end, seed, until=hour).ensemble
+        conditioned = condition(series.plan, start, series.end, seed, until=hour)
+        found = conditioned.ensemble
         members = []
         for member, column in enumerate(found.columns):
             own = {name: float(values[member]) for name, values in found.normals.items()}
@@ -249,9 +252,18 @@ def predicted(series: Series, seed: int) -> dict[str, np.ndarray]:
                 member_predictions(observed, column, instrument_values(observed, own))[0]
             )
         for row, values in zip(rows, np.array(members).T, strict=True):
-            model = DISCREPANCY_KELVIN if rows[row].kind in ("probe", "lid") else 0.0
-            error = float(np.hypot(model, rows[row].error_spread))
-            shown[row] = widened(values, seed, error)
+            one = rows[row]
+            told = values
+            if one.kind in ("probe", "lid"):
+                # the model's own error as slowfire tells it, carried from the readings before
+                seen = [glimpse(column) for column in found.columns]
+                heights = np.array(
+                    [one.tip_height(each) if one.tip_height else 0.0 for each in seen]
+                )
+                left = leftovers(conditioned, one.kind)
+                at = np.array([hour])
+                told = corrected(values[:, None], left, at, heights[:, None], seed)[:, 0]
+            shown[row] = widened(told, seed, one.error_spread)
     return shown
 
 

@@ -14,7 +14,15 @@ from slowfire.column.simulate import Column
 from slowfire.column.stocktake import spin_up, with_weather
 from slowfire.errors import InvalidInput
 from slowfire.estimate.member import UNSEEN, Gap, Passage, Window, run_member
-from slowfire.estimate.observe import Observed
+from slowfire.estimate.moves import (
+    FEWEST_CHOSEN,
+    FEWEST_TOLD,
+    confidence,
+    likelier,
+    relaxed,
+    time_taper,
+)
+from slowfire.estimate.observe import IMPLIED, Observed
 from slowfire.estimate.plan import Begin, Event, Plan
 from slowfire.estimate.priors import (
     MISSING,
@@ -31,10 +39,6 @@ from slowfire.materials.feedstock import Portion
 Call = Callable[[], Passage]
 RunMany = Callable[[Sequence[Call]], Sequence[Passage]]
 DISCREPANCY = {"lid": 1.5, "probe": 1.8, "infrared": 2.0}  # of the model at its best [K]
-KEPT_SPREAD = 0.8  # of the spread lost in a window that comes back: bins change
-CONFIDENCE = 0.3  # members that a correlation must outweigh
-FORGETS_HOURS = 30.0 * 24.0  # what went in long ago is told no longer by a reading of today
-WEATHER_FORGETS_HOURS = 10.0 * 24.0
 FARTHEST = 3.5  # standard deviations that an unknown may be moved to
 GAP_FACTOR = 1.45  # of the usual time between loads, from which one may be missing
 LONGEST_SPIN_UP_DAYS = 90.0
@@ -434,7 +438,7 @@ def condition(
     if count:
         hours = np.array([one.hour for one in window.observed])
         limits = np.array([one.robust_limit for one in window.observed])
-        near = _time_taper(names, local_from, hours)
+        near = time_taper(names, local_from, hours)
         for update in range(updates):
             passages = run(unknowns, False)
             predicted = np.array([one.predicted for one in passages]).T
@@ -449,7 +453,7 @@ def condition(
             spread = reweighted_spread(observed, predicted, given)
             if not use.any():
                 break
-            taper = near[:, use] * _confidence(unknowns, predicted[use])
+            taper = near[:, use] * confidence(unknowns, predicted[use])
             unknowns = smoother_update(
                 unknowns,
                 predicted[use],
@@ -461,12 +465,15 @@ def condition(
             )
             unknowns = np.clip(unknowns, -FARTHEST, FARTHEST)
     passages = run(unknowns, True)
+    told = ~aside & np.array([one.kind not in IMPLIED for one in window.observed], dtype=bool)
+    if members >= FEWEST_CHOSEN and told.sum() >= FEWEST_TOLD:
+        chosen = likelier(passages, observed, spread, ~aside, draws)
+        passages = [passages[k] for k in chosen]
+        unknowns = unknowns[:, chosen]
     after = np.array([one.predicted for one in passages]).T if count else before
     tips = np.array([one.tips for one in passages]).T if count else before
     moved = dict(zip(names, unknowns, strict=True))
-    kept = {
-        name: _relaxed(moved[name], prior.get(name)) for name in names if name not in local_from
-    }
+    kept = {name: relaxed(moved[name], prior.get(name)) for name in names if name not in local_from}
     return Conditioned(
         Ensemble(until, tuple(one.column for one in passages), kept),
         window.observed,
@@ -548,39 +555,7 @@ def broken(
     return out
 
 
-def _relaxed(values: FloatArray, prior: FloatArray | None) -> FloatArray:
-    """Give back part of the spread that a window took: what holds today may change."""
-    spread = float(values.std())
-    if prior is None or spread <= 1e-9:
-        return values
-    wider = 1.0 + KEPT_SPREAD * max(float(prior.std()) - spread, 0.0) / spread
-    return np.asarray(values.mean() + (values - values.mean()) * wider)
-
-
 def _spreads(observed: Sequence[Observed], blurs: FloatArray) -> FloatArray:
     own = np.array([one.error_spread for one in observed])
     model = np.array([DISCREPANCY.get(one.kind, 0.0) for one in observed])
     return np.asarray(np.sqrt(own**2 + np.median(blurs, axis=1) ** 2 + model**2))
-
-
-def _time_taper(
-    names: Sequence[str], local_from: dict[str, float], hours: FloatArray
-) -> FloatArray:
-    """How far a reading may move an unknown, by when each counts."""
-    near = np.ones((len(names), hours.size))
-    for k, name in enumerate(names):
-        if name in local_from:
-            since = hours - local_from[name]
-            memory = WEATHER_FORGETS_HOURS if name.startswith("weather") else FORGETS_HOURS
-            near[k] = np.where(since >= 0.0, np.exp(-np.maximum(since, 0.0) / memory), 0.0)
-    return near
-
-
-def _confidence(unknowns: FloatArray, predicted: FloatArray) -> FloatArray:
-    """How far each correlation outweighs what chance makes of so many members."""
-    members = unknowns.shape[1]
-    x = unknowns - unknowns.mean(axis=1, keepdims=True)
-    y = predicted - predicted.mean(axis=1, keepdims=True)
-    scale = np.outer(np.sqrt((x**2).sum(axis=1)), np.sqrt((y**2).sum(axis=1)))
-    squared = ((x @ y.T) / np.maximum(scale, 1e-12)) ** 2
-    return np.asarray(squared / (squared + CONFIDENCE / members))

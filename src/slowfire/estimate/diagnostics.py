@@ -14,7 +14,7 @@ from slowfire.estimate.follow import DISCREPANCY_KELVIN, TOGETHER_HOURS
 from slowfire.estimate.glimpse import Glimpse
 from slowfire.estimate.looks import HAND_REACH, SQUEEZE_WIDTH
 from slowfire.estimate.member import instrument_values
-from slowfire.estimate.observe import NORMAL_95, Observed, fill_level
+from slowfire.estimate.observe import IMPLIED, NORMAL_95, Observed, fill_level
 from slowfire.estimate.readings import Instrument, Place, lid_dial, probe
 from slowfire.units import UnitSystem, format_length
 
@@ -261,7 +261,9 @@ def fit_of(found: Conditioned) -> Fit:
     """
     aside = np.asarray(found.aside, dtype=bool)
     warm = np.array([one.kind in THERMOMETERS for one in found.observed], dtype=bool) & ~aside
-    used, out = int((~aside).sum()), int(aside.sum())
+    # what follows from a reading is not one
+    read = np.array([one.kind not in IMPLIED for one in found.observed], dtype=bool)
+    used, out = int((read & ~aside).sum()), int((read & aside).sum())
     if not warm.any():
         basis = "from looks" if used else "from assumptions"
         return Fit(used, out, float("nan"), "nothing to fit", basis, False)

@@ -32,7 +32,7 @@ class Stage:
     conditioned : Conditioned
         Run on to `until`.
     watch_hours : ndarray, shape (hours,)
-        Hours watched, from `hour` on, before `until` [h].
+        Hours watched, from `back_hours` before `hour` on, before `until` [h].
     """
 
     hour: float
@@ -145,6 +145,7 @@ def follow(
     heights: Sequence[float] = (),
     updates: int = 2,
     keep_hours: Sequence[float] = (),
+    back_hours: float = 0.0,
 ) -> Iterator[tuple[Stage, Ensemble]]:
     """Give the estimates a keeper would have had, each from what was known by then.
 
@@ -166,6 +167,9 @@ def follow(
         Of each estimate [-].
     keep_hours : sequence of float
         Hours at which the ensemble itself is kept, in `Conditioned.kept` [h].
+    back_hours : float
+        How far each stage also looks back over what its readings tell of the past, at most to its
+        checkpoint [h].
 
     Returns
     -------
@@ -194,8 +198,9 @@ def follow(
     checkpoint = start
     for k, hour in enumerate(stages):
         until = stages[k + 1] if k + 1 < len(stages) else last + 1.0
-        seen = watch_hours[(watch_hours >= hour) & (watch_hours < until)]
         checkpoint = checkpoint_before(plan, checkpoint, hour, seed, run_many, updates)
+        since = hour - back_hours if back_hours <= 0.0 else max(hour - back_hours, checkpoint.hour)
+        seen = watch_hours[(watch_hours >= since) & (watch_hours < until)]
         found = condition(
             plan,
             checkpoint,

@@ -10,6 +10,7 @@ from slowfire.column.contents import Load
 from slowfire.column.positions import (
     ACIDS,
     ADDED_SOFT,
+    N_EXTENSIVE,
     N_RAPID,
     RAPID,
     SLOW,
@@ -23,6 +24,7 @@ from slowfire.estimate.observe import Observed
 from slowfire.estimate.plan import Event, Plan
 from slowfire.estimate.priors import (
     Setting,
+    dug_amount,
     load_dry,
     load_mass,
     setting_of,
@@ -33,12 +35,13 @@ BLOCK_HOURS = 84.0  # weather that was not measured is off by blocks of half a w
 BLOCK_SHARE = 0.85  # spread of such a block's mean over that of a day's [-]
 # What may have gone astray since the checkpoint: standard deviations, ours.
 STRAYED = {
-    "fuel_top": 0.35,  # of the logarithm of what still burns, in the upper half
-    "fuel_low": 0.35,
+    "fuel_top": 0.2,  # of the logarithm of what still burns, in the upper half
+    "fuel_low": 0.2,
     "water_top": 0.10,  # of the logarithm of water
     "water_low": 0.10,
-    "warm_top": 3.0,  # [K]
-    "warm_low": 2.0,
+    "warm_top": 1.5,  # [K]
+    "warm_low": 1.5,
+    "bulk": 0.10,  # of the logarithm of all there is
 }
 WATCHED = 6  # values looked at beside those at heights
 UNSEEN = 2.0  # times as much for a bin whose past nobody wrote down
@@ -90,6 +93,8 @@ class Window:
             if event.load is not None and event.hour <= self.end:
                 found[mass_name(event.hour)] = event.hour
                 found[dry_name(event.hour)] = event.hour
+            if event.guessed is not None and event.hour <= self.end:
+                found[amount_name(event.hour)] = event.hour
         for gap in self.gaps:
             found[gap.name] = gap.hour
         for hour in self.blocks(measured_until):
@@ -153,6 +158,31 @@ def dry_name(hour: float) -> str:
     'dry 72.00'
     """
     return f"dry {hour:.2f}"
+
+
+def amount_name(hour: float) -> str:
+    """Name the unknown amount of a job, such as litres dug out.
+
+    Parameters
+    ----------
+    hour : float
+        When it was done [h].
+
+    Returns
+    -------
+    str
+        Under which members carry it.
+
+    Notes
+    -----
+    Ours. Jobs of one time share it.
+
+    Examples
+    --------
+    >>> amount_name(72.0)
+    'amount 72.00'
+    """
+    return f"amount {hour:.2f}"
 
 
 def block_name(hour: float) -> str:
@@ -312,6 +342,7 @@ def stray(column: Column, normals: Mapping[str, float], times: float) -> None:
     rows[:, N_RAPID + 1] *= np.sqrt(fuel)
     rows[:, ADDED_SOFT] += np.maximum(rows[:, RAPID] + rows[:, SLOW] - before, 0.0)
     rows[:, WATER] *= np.exp(of("water"))
+    rows[:, :N_EXTENSIVE] *= np.exp(times * STRAYED["bulk"] * normals.get("bulk", 0.0))
     warmer = of("warm")
     rows[:, TEMPERATURE] += warmer
     rows[:, TEMPERATURE_BEFORE] += warmer
@@ -425,7 +456,10 @@ def run_member(
             continue
         # a change of the bin is told of the bin as described
         column.vessel = described
-        event.apply(column)
+        if event.guessed is not None:
+            event.guessed(column, dug_amount(normals.get(amount_name(event.hour), 0.0)))
+        else:
+            event.apply(column)
         described = column.vessel
         column.vessel = setting.vessel(described)
     column.run_to(max(until, column.hour))

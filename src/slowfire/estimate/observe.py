@@ -18,6 +18,8 @@ Blur = Callable[[Glimpse], float]
 
 # Common practice, no source.
 LEVEL_SPREAD = 0.04  # a heap is not flat [m]
+IMPLIED = ("reach", "room")  # kinds that follow from a reading
+UNDOUBTED = 1e3  # limit of what follows from a reading at all [-]
 LIQUID_SCALE = 0.2  # about what cannot be poured out of a tub [L]
 LIQUID_SPREAD = 0.4  # of litres guessed, on the logarithmic scale [-]
 WEIGHT_SPREAD = 0.2  # of litres on a fork or in a barrow, on the logarithmic scale [-]
@@ -176,6 +178,96 @@ def fill_level(
 
 def _read_level(seen: Glimpse, unknowns: Unknowns) -> float:
     return seen.vessel.height - seen.fill_height
+
+
+def pushed_in(hour: float, depth: float, words: str = "") -> Observed:
+    """A probe went in so deep: the stack is no lower than that.
+
+    ::
+
+        R = min(h, d)
+
+    with h the top of the stack above the floor and d the depth [m].
+
+    Parameters
+    ----------
+    hour : float
+        Of the run [h].
+    depth : float
+        Of the tip below the surface [m], 0 to 3.
+    words : str
+        What was written, for people; made from the value if empty.
+
+    Returns
+    -------
+    Observed
+        On the scale of m. It tells nothing of stacks that are high enough.
+
+    Notes
+    -----
+    Ours. Whoever writes a depth has felt no floor before it.
+
+    Examples
+    --------
+    >>> pushed_in(9.0, 0.35).words
+    'a probe went 35 cm in'
+    """
+    check_range("Depth below the surface", depth, 0.0, 3.0, "m")
+    return Observed(
+        hour,
+        "reach",
+        "reach",
+        depth,
+        LEVEL_SPREAD,
+        partial(_read_reach, depth=depth),
+        words or f"a probe went {100.0 * depth:.0f} cm in",
+        robust_limit=UNDOUBTED,
+    )
+
+
+def _read_reach(seen: Glimpse, unknowns: Unknowns, depth: float) -> float:
+    return min(seen.fill_height, depth)
+
+
+def lid_closed(hour: float, rim: float) -> Observed:
+    """A lid that closes: the stack is no higher than the rim.
+
+    ::
+
+        R = max(h - H, 0)
+
+    with h the top of the stack above the floor and H the height of the rim [m].
+
+    Parameters
+    ----------
+    hour : float
+        Of the run [h].
+    rim : float
+        Height of the rim above the floor [m], 0.1 to 5.
+
+    Returns
+    -------
+    Observed
+        On the scale of m. It tells nothing of stacks that are low enough.
+
+    Notes
+    -----
+    Ours. Nobody reads a thermometer over a heap that lifts the lid.
+
+    Examples
+    --------
+    >>> lid_closed(9.0, 0.9).words
+    'the lid closes'
+    """
+    check_range("Height of the rim", rim, 0.05, 10.0, "m")
+    read = partial(_read_room, rim=rim)
+    return Observed(
+        hour, "room", "room", 0.0, LEVEL_SPREAD, read, "the lid closes", robust_limit=UNDOUBTED
+    )
+
+
+def _read_room(seen: Glimpse, unknowns: Unknowns, rim: float) -> float:
+    return max(seen.fill_height - rim, 0.0)
 
 
 def liquid_drained(

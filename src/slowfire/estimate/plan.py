@@ -13,11 +13,16 @@ from slowfire.vessel import Vessel
 
 @dataclass(frozen=True)
 class Event:
-    """Something done to the bin; `load` is what went in, and then `apply` is not called."""
+    """Something done to the bin.
+
+    `load` is what went in, and then `apply` is not called; nor is it where `guessed` does the job
+    of so many times the amount written.
+    """
 
     hour: float
     apply: Callable[[Column], None]
     load: Load | None = None
+    guessed: Callable[[Column, float], None] | None = None
 
 
 @dataclass(frozen=True)

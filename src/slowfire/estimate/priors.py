@@ -103,7 +103,8 @@ KINETIC = (
     "acclimation_food", "acid_production", "acid_burning", "acid_half", "humus_yield",
     "lignin_shield", "particle_diameter", "permeability_cap", "vent_exchange", "clod_radius",
     "slump", "hold_rapid", "hold_slow", "drain_time", "conductivity_factor", "head_exchange",
-    "lid_film", "vapour_enhancement", "oxygen_half_saturation",
+    "lid_film", "packed_density", "compressibility", "humus_density", "vapour_enhancement",
+    "oxygen_half_saturation",
 )  # fmt: skip
 CARDINALS = (
     "thermophile_optimum", "thermophile_maximum", "mesophile_optimum", "mesophile_maximum",
@@ -114,6 +115,8 @@ LAW_MOST = 0.85
 SAME_RATE_CELSIUS = 45.0  # where both laws break food down alike
 PER_LOAD_MASS = 0.25  # standard deviation of the logarithm, load by load [-]
 PER_LOAD_DRY = 0.10
+PER_DIG = 0.3  # of litres dug out, on the logarithmic scale [-]
+LOOSENED = 1.1  # a fork loosens by a quarter, and some measure before they dig [-]
 # Layers joined sooner than in a single run: 0.3 K rms, and half the time.
 COARSER = {"merge_added": 2.0, "merge_old_added": 8.0, "merge_old_age": 60.0}
 MISSING = 0.12  # chance that a load went in unwritten in a gap of the usual length [-]
@@ -352,6 +355,37 @@ def load_dry(normal: float) -> float:
     1.0
     """
     return float(np.exp(PER_LOAD_DRY * normal))
+
+
+def dug_amount(normal: float) -> float:
+    """Turn the number of a member into its factor on what was dug out.
+
+    ::
+
+        f = exp(s z) / a
+
+    with z the number, s = PER_DIG and a = LOOSENED how much looser it lies once dug [-].
+
+    Parameters
+    ----------
+    normal : float
+        Standard normal before anything is read [-].
+
+    Returns
+    -------
+    float
+        Litres as they lay over what was written [-].
+
+    Notes
+    -----
+    Ours: barrows and buckets are guessed, and a fork loosens what it lifts.
+
+    Examples
+    --------
+    >>> round(dug_amount(0.0), 2)
+    0.91
+    """
+    return float(np.exp(PER_DIG * normal) / LOOSENED)
 
 
 def unwritten_share(normal: float, chance: float) -> float:

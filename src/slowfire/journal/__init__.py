@@ -1,6 +1,7 @@
-"""What a person wrote down, kept as entries: as rows of text and as a folder of files."""
+"""What a person wrote down, kept as entries: as a folder of text or in the app's database."""
 
-from slowfire.journal.text import Journal, read_journal, write_journal
+from slowfire.journal.reading import read_journal
+from slowfire.journal.text import Journal, write_journal
 from slowfire.records import effective_entries
 
 __all__ = ["Journal", "effective_entries", "read_journal", "write_journal"]

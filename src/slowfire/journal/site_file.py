@@ -36,12 +36,29 @@ def read_site(path: Path) -> Site:
     JournalError
         With the line if something is missing, unknown or out of range.
     """
-    text = read_text(path, LARGEST_SITE_BYTES)
+    return site_of_text(read_text(path, LARGEST_SITE_BYTES), path.name)
+
+
+def site_of_text(text: str, file: str = "site.toml") -> Site:
+    """Return the site described by the text of a site.toml.
+
+    Parameters
+    ----------
+    text : str
+        What the file holds [-].
+    file : str
+        Its name, for messages [-].
+
+    Raises
+    ------
+    JournalError
+        With the line if something is missing, unknown or out of range.
+    """
     try:
         typed = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as problem:
-        raise JournalError(_broken(path.name, str(problem))) from problem
-    reader = _SiteText(path.name, text)
+        raise JournalError(_broken(file, str(problem))) from problem
+    reader = _SiteText(file, text)
     reader.known("", typed, SITE_KEYS)
     for key in ("name", "timezone"):
         if key not in typed:

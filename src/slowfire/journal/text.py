@@ -59,7 +59,7 @@ class Journal:
         return effective_entries(self.entries)
 
 
-def read_journal(path: str | Path) -> Journal:
+def read_folder(path: str | Path) -> Journal:
     """Return the journal kept in a folder.
 
     Parameters

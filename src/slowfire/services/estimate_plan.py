@@ -11,7 +11,7 @@ from slowfire.arrays import FloatArray
 from slowfire.column.simulate import Air
 from slowfire.estimate.plan import Begin, Event, Plan
 from slowfire.timeline import Timeline, bin_timeline
-from slowfire.timeline_observed import bin_observed
+from slowfire.timeline_observed import bin_implied, bin_observed
 from slowfire.weather import Ambient, site_sun_on_walls, site_weather
 from slowfire.weather.ahead import draw_members
 from slowfire.weather.forecast import Forecast
@@ -96,7 +96,13 @@ def plan_of(
         As `bin_timeline` and `bin_observed`.
     """
     timeline = timeline or bin_timeline(site, entries, bin_name, fill_silence=False)
-    observed = bin_observed(site, bin_name, timeline, entries)
+    observed = sorted(
+        (
+            *bin_observed(site, bin_name, timeline, entries),
+            *bin_implied(site, bin_name, timeline, entries),
+        ),
+        key=lambda one: one.hour,
+    )
     begin = None
     if timeline.stocktake is not None:
         begun = timeline.stocktake
@@ -111,8 +117,8 @@ def plan_of(
     plan = Plan(
         timeline.vessel,
         begin,
-        tuple(Event(act.hour, act.apply, act.load) for act in timeline.acts),
-        observed,
+        tuple(Event(act.hour, act.apply, act.load, act.guessed) for act in timeline.acts),
+        tuple(observed),
         hourly_air(site, table, timeline.start, hours + 24.0),
         measured_until,
         usual.spread.day_to_day_kelvin,

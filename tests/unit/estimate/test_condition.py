@@ -20,13 +20,11 @@ from small_plans import (
 from slowfire.column.stocktake import Habit
 from slowfire.errors import InvalidInput
 from slowfire.estimate.condition import (
-    CONFIDENCE,
     EVENT_STEP,
     GAP_FACTOR,
     STEP,
     Conditioned,
     Ensemble,
-    _confidence,
     begin_ensemble,
     broken,
     condition,
@@ -36,7 +34,8 @@ from slowfire.estimate.condition import (
 )
 from slowfire.estimate.follow import widened
 from slowfire.estimate.glimpse import glimpse
-from slowfire.estimate.member import UNSEEN, WATCHED, dry_name, mass_name, run_member
+from slowfire.estimate.member import UNSEEN, WATCHED, Passage, dry_name, mass_name, run_member
+from slowfire.estimate.moves import CONFIDENCE, confidence, likelier, relaxed, time_taper
 from slowfire.estimate.plan import Begin, Plan
 from slowfire.estimate.priors import MISSING, draw_normals, global_names
 from slowfire.estimate.readings import Instrument, Place, probe
@@ -304,7 +303,7 @@ class TestTwins:
         assert sum(int(one.aside.sum()) for _, one in twins) <= 3
 
 
-def test_the_scale_of_an_unknown_does_not_matter_with_confidence():
+def test_the_scale_of_an_unknown_does_not_matter_withconfidence():
     draws = np.random.default_rng(3)
     x = draws.normal(0.0, 1.0, (4, 30))
     y = np.tanh(draws.normal(0.0, 1.0, (6, 4)) @ x) + 0.1 * draws.normal(0.0, 1.0, (6, 30))
@@ -312,7 +311,7 @@ def test_the_scale_of_an_unknown_does_not_matter_with_confidence():
     moved = [
         smoother_update(
             s * x, y, np.full(6, 0.3), np.full(6, 0.4), 2.0, np.random.default_rng(1),
-            _confidence(s * x, y),
+            confidence(s * x, y),
         ) / s
         for s in (np.ones((4, 1)), scale)
     ]  # fmt: skip
@@ -325,9 +324,9 @@ def test_confidence_is_that_of_correlation_and_count(members):
     x, y = draws.normal(0.0, 1.0, (50, members)), draws.normal(0.0, 1.0, (40, members))
     squared = np.corrcoef(x, y)[:50, 50:] ** 2
     expected = squared / (squared + CONFIDENCE / members)
-    assert _confidence(x, y) == pytest.approx(expected, rel=1e-6)
+    assert confidence(x, y) == pytest.approx(expected, rel=1e-6)
     # an unknown that all members share is moved by nothing
-    assert _confidence(np.ones((1, members)), y) == pytest.approx(np.zeros((1, 40)), abs=1e-9)
+    assert confidence(np.ones((1, members)), y) == pytest.approx(np.zeros((1, 40)), abs=1e-9)
 
 
 class TestBegin:
@@ -465,3 +464,43 @@ class TestBroken:
 
     def test_nothing_read_nothing_broken(self):
         assert broken([], [], np.empty((0, 3)), np.empty(0)).size == 0
+
+
+def showing(celsius: float) -> Passage:
+    """A member that would have shown one reading."""
+    none = np.empty(0)
+    return Passage(None, (), np.array([celsius]), none, none, none)
+
+
+class TestMoves:
+    def test_the_likelier_are_chosen_more_often_but_half_stay_in_effect(self):
+        passages = [showing(value) for value in np.linspace(30.0, 60.0, 40)]
+        draws = np.random.default_rng(3)
+        chosen = likelier(passages, np.array([55.0]), np.array([1.0]), np.array([True]), draws)
+        assert len(chosen) == 40
+        values = np.array([passages[k].predicted[0] for k in chosen])
+        assert abs(np.median(values) - 55.0) < 6.0
+        assert len(set(chosen)) >= 15
+
+    def test_members_that_fit_alike_all_stay(self):
+        passages = [showing(50.0) for _ in range(12)]
+        draws = np.random.default_rng(3)
+        chosen = likelier(passages, np.array([55.0]), np.array([1.0]), np.array([True]), draws)
+        assert chosen == list(range(12))
+
+    def test_what_is_left_out_has_no_say(self):
+        passages = [showing(value) for value in (30.0, 60.0)]
+        draws = np.random.default_rng(3)
+        chosen = likelier(passages, np.array([60.0]), np.array([1.0]), np.array([False]), draws)
+        assert chosen == [0, 1]
+
+    def test_spread_comes_back_in_part_and_the_middle_stays(self):
+        values = relaxed(np.array([0.9, 1.1]), np.array([-1.0, 1.0]))
+        assert values.mean() == pytest.approx(1.0)
+        assert 0.1 < values.std() < 1.0
+
+    def test_a_load_is_moved_by_later_readings_only(self):
+        near = time_taper(("load",), {"load": 48.0}, np.array([47.0, 48.0, 480.0]))[0]
+        assert near[0] == 0.0
+        assert near[1] == 1.0
+        assert 0.0 < near[2] < 1.0

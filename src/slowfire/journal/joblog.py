@@ -1,0 +1,154 @@
+"""Long work as rows: what waits, how far it is, and whether it should stop."""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import insert, select, update
+
+from slowfire.journal.database import writing
+from slowfire.journal.store import Store
+from slowfire.journal.tables import JOBS
+
+WAITING, RUNNING, DONE, FAILED, STOPPED = "waiting", "running", "done", "failed", "stopped"
+OPEN = (WAITING, RUNNING)
+
+
+@dataclass(frozen=True)
+class Job:
+    """One piece of long work.
+
+    Attributes
+    ----------
+    number : int
+        Rises with each.
+    kind, bin : str
+        What is computed, and of which bin.
+    state : str
+        waiting, running, done, failed or stopped.
+    share : float
+        Done so far, 0 to 1 [-].
+    words : str
+        What went wrong, for people; empty otherwise.
+    revision : int
+        Of the journal when it was asked for [-].
+    made : datetime
+        When it was asked for.
+    ended : datetime or None
+        When it ended.
+    cancel : bool
+        Whether it should stop.
+    """
+
+    number: int
+    kind: str
+    bin: str
+    state: str
+    share: float
+    words: str
+    revision: int
+    made: datetime
+    ended: datetime | None
+    cancel: bool
+
+
+def ask(store: Store, kind: str, bin_name: str, now: datetime | None = None) -> Job:
+    """Ask for work; the same work still waiting is taken over, and older runs are told to stop.
+
+    Parameters
+    ----------
+    store : Store
+        The journal [-].
+    kind, bin_name : str
+        What, and of which bin [-].
+    now : datetime or None
+        The present; by the clock of this machine if None [-].
+
+    Returns
+    -------
+    Job
+        That waits, or that runs for the same revision already.
+    """
+    revision = store.revision()
+    same = (JOBS.c.kind == kind) & (JOBS.c.bin == bin_name) & JOBS.c.state.in_(OPEN)
+    with writing(store.engine) as connection:
+        there = connection.execute(select(JOBS).where(same)).mappings().all()
+        for row in there:
+            if row["revision"] == revision and not row["cancel"]:
+                return Job(**row)
+        if there:
+            stop = same & (JOBS.c.state == WAITING)
+            ended = {"state": STOPPED, "ended": now or datetime.now(UTC)}
+            connection.execute(update(JOBS).where(stop).values(ended))
+            running = same & (JOBS.c.state == RUNNING)
+            connection.execute(update(JOBS).where(running).values(cancel=True))
+        fresh: dict[str, Any] = {
+            "kind": kind,
+            "bin": bin_name,
+            "state": WAITING,
+            "share": 0.0,
+            "words": "",
+            "revision": revision,
+            "made": now or datetime.now(UTC),
+            "cancel": False,
+        }
+        number = connection.execute(insert(JOBS).values(fresh)).inserted_primary_key
+    return Job(number=int(number[0]) if number else 0, ended=None, **fresh)
+
+
+def begin(store: Store, number: int) -> bool:
+    """Take a waiting job; False if somebody stopped it meanwhile."""
+    mine = (JOBS.c.number == number) & (JOBS.c.state == WAITING)
+    with writing(store.engine) as connection:
+        return connection.execute(update(JOBS).where(mine).values(state=RUNNING)).rowcount > 0
+
+
+def go_on(store: Store, number: int, share: float) -> bool:
+    """Write how far a job is; False if it should stop."""
+    mine = JOBS.c.number == number
+    with writing(store.engine) as connection:
+        connection.execute(update(JOBS).where(mine).values(share=min(max(share, 0.0), 1.0)))
+        return not connection.execute(select(JOBS.c.cancel).where(mine)).scalar_one()
+
+
+def end(store: Store, number: int, state: str, words: str = "") -> None:
+    """Write how a job ended."""
+    values = {"state": state, "words": words, "ended": datetime.now(UTC)}
+    if state == DONE:
+        values["share"] = 1.0
+    with writing(store.engine) as connection:
+        connection.execute(update(JOBS).where(JOBS.c.number == number).values(values))
+
+
+def cancel(store: Store, number: int) -> None:
+    """Tell a job to stop; one that waits stops at once."""
+    mine = JOBS.c.number == number
+    stopped = {"state": STOPPED, "cancel": True, "ended": datetime.now(UTC)}
+    with writing(store.engine) as connection:
+        waiting = mine & (JOBS.c.state == WAITING)
+        if connection.execute(update(JOBS).where(waiting).values(stopped)).rowcount == 0:
+            connection.execute(update(JOBS).where(mine).values(cancel=True))
+
+
+def mend(store: Store) -> int:
+    """Close jobs that a crash or a switched-off computer broke off; how many there were [-]."""
+    values = {"state": FAILED, "words": "broken off", "ended": datetime.now(UTC)}
+    with writing(store.engine) as connection:
+        return connection.execute(
+            update(JOBS).where(JOBS.c.state.in_(OPEN)).values(values)
+        ).rowcount
+
+
+def job(store: Store, number: int) -> Job | None:
+    """One job; None if there is none of that number."""
+    with store.engine.connect() as connection:
+        row = connection.execute(select(JOBS).where(JOBS.c.number == number)).mappings().first()
+    return None if row is None else Job(**row)
+
+
+def newest(store: Store, bin_name: str) -> Job | None:
+    """The last job asked for of a bin; None if there was none."""
+    chosen = select(JOBS).where(JOBS.c.bin == bin_name).order_by(JOBS.c.number.desc()).limit(1)
+    with store.engine.connect() as connection:
+        row = connection.execute(chosen).mappings().first()
+    return None if row is None else Job(**row)
