@@ -17,7 +17,7 @@ from slowfire.estimate.member import WATCHED
 from slowfire.services.estimate_plan import plan_of, weather_to_come
 from slowfire.weather import Ambient
 
-MEMBERS = 32  # fewer than an answer at the bin has: trials are many
+MEMBERS = 40  # fewer than an answer at the bin has: trials are many
 UPDATES = 1
 AHEAD_EVERY = 3.0
 THREADS = 1  # trials run in processes, one for each core

@@ -237,8 +237,12 @@ class TestPlan:
         # the day on which clocks went forward had 23 hours
         assert [one.hour for one in plan.events if one.load] == [18.0, 42.0, 89.0]
         assert [one.load.mass for one in plan.events if one.load] == [3.0, 4.0, 5.0]
-        assert [one.hour for one in plan.observed] == [65.0]
-        assert [one.value for one in plan.observed] == [31.0]
+        assert [(one.hour, one.kind) for one in plan.observed] == [
+            (65.0, "probe"),
+            (65.0, "reach"),
+            (65.0, "room"),
+        ]
+        assert [one.value for one in plan.observed if one.kind == "probe"] == [31.0]
         assert plan.begin is None
         assert plan.air.table.shape[0] >= 96 + 24
         assert plan.measured_until < 0.0

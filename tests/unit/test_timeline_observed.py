@@ -11,9 +11,9 @@ from slowfire.column.positions import CENTRE_MINUS_EDGE, TEMPERATURE
 from slowfire.column.simulate import Column, constant_air
 from slowfire.errors import InvalidInput, UnknownName
 from slowfire.estimate.glimpse import glimpse
-from slowfire.estimate.observe import Observed, liquid_drained
+from slowfire.estimate.observe import Observed, lid_closed, liquid_drained, pushed_in
 from slowfire.timeline import bin_timeline
-from slowfire.timeline_observed import bin_observed, bin_typed
+from slowfire.timeline_observed import bin_implied, bin_observed, bin_typed
 
 BOX = r.Bin(
     "Box",
@@ -264,3 +264,33 @@ def test_faults_name_their_time():
         bin_observed(replace(SITE, measures={}), "Box", line, [])
     with pytest.raises(UnknownName, match="Third"):
         bin_observed(SITE, "Third", line)
+
+
+def implied(*entries: r.Entry) -> list[tuple[str, float]]:
+    every = [FIRST, *entries]
+    found = bin_implied(SITE, "Box", bin_timeline(SITE, every, "Box"), every)
+    return sorted((one.kind, round(one.value, 6)) for one in found)
+
+
+def test_a_probe_tells_how_high_the_stack_is_and_the_lid_how_low():
+    probe = entry(reading("long probe", 50, position=below(35)), 26.0)
+    dial = entry(reading("dial", 15), 26.0)
+    assert implied(probe, dial) == [("reach", 0.35), ("room", 0.0)]
+
+
+def test_a_depth_not_said_or_from_the_base_tells_nothing_of_the_surface():
+    assert implied(entry(reading("fork", 50), 26.0)) == [("room", 0.0)]
+    from_base = entry(reading("long probe", 50, position=below(20, "base")), 26.0)
+    assert implied(from_base) == [("room", 0.0)]
+
+
+def test_a_stack_too_low_for_the_probe_is_told_and_one_high_enough_is_not():
+    seen = glimpse(warm_bin())
+    assert pushed_in(36.0, 0.2).predict(seen, {}) == 0.2
+    assert pushed_in(36.0, 3.0).predict(seen, {}) == pytest.approx(seen.fill_height)
+
+
+def test_a_stack_that_lifts_the_lid_is_told():
+    seen = glimpse(warm_bin())
+    assert lid_closed(36.0, 5.0).predict(seen, {}) == 0.0
+    assert lid_closed(36.0, 0.1).predict(seen, {}) == pytest.approx(seen.fill_height - 0.1)

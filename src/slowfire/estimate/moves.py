@@ -9,8 +9,7 @@ from slowfire.estimate.member import Passage
 
 KEPT_SPREAD = 0.4  # of the spread lost in a window that comes back: bins change
 FEWEST_CHOSEN = 8  # with fewer members nobody is left out
-ENOUGH = 1.0  # mean square of standard deviations that still fits [-]
-FEWEST_TOLD = 6  # with fewer readings and looks of a window nobody is left out either
+FEWEST_TOLD = 4  # with fewer readings and looks of a window nobody is left out either
 EFFECTIVE = 0.5  # of the members that stay in effect when the likelier are chosen [-]
 CONFIDENCE = 0.3  # members that a correlation must outweigh
 FORGETS_HOURS = 30.0 * 24.0  # what went in long ago is told no longer by a reading of today
@@ -28,11 +27,10 @@ def likelier(
 
     ::
 
-        w = exp(-a max(J - c n, 0) / 2),   J = sum(((d - y) / s)^2)
+        w = exp(-a J / 2),   J = sum(((d - y) / s)^2)
 
-    with y what a member predicts, d what was read, s its spread, n how many were, c = ENOUGH per
-    reading that counts as fitting, and a, 1 or less, such that the effective number of members
-    stays EFFECTIVE of all.
+    with y what a member predicts, d what was read, s its spread, and a, 1 or less, such that the
+    effective number of members stays EFFECTIVE of all.
 
     Parameters
     ----------
@@ -70,7 +68,6 @@ def likelier(
     predicted = np.array([one.predicted for one in passages]).T
     off = (observed[use, None] - predicted[use]) / spread[use, None]
     misfit = (off**2).sum(axis=0)
-    misfit = np.maximum(misfit - ENOUGH * int(use.sum()), 0.0)
     misfit -= misfit.min()
     power = 1.0
     weights = np.full(members, 1.0 / members)
