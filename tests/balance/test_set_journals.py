@@ -227,3 +227,19 @@ class TestActs:
         for name in ("rapid", "slow", "resistant", "wood", "ash", "nitrogen", "water"):
             assert after[name] == pytest.approx(before[name], rel=1e-13), name
         check_books(books(None, column))
+
+
+class TestSlivers:
+    @pytest.mark.parametrize("left", [1e-6, 1e-4, 1e-2])
+    def test_a_sliver_left_by_a_dig_out_joins_the_layer_above(self, left):
+        column = fed(Column(foam_bin(), constant_air(12.0)), 9)
+        column.run_to(column.hour + 48.0)
+        lowest = column.section().layers[0]
+        wet = lowest.dry_mass / (1.0 - lowest.moisture_content_wet_basis)
+        before = column.layers
+        column.dig_out(kilograms=(1.0 - left) * wet)
+        assert column.layers < before
+        assert column.section().layers[0].thickness > 0.003
+        column.run_to(column.hour + 240.0)
+        check_all(column)
+        assert np.isfinite(column.state[: column.layers]).all()

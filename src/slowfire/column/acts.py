@@ -63,6 +63,7 @@ from slowfire.column.positions import (
 from slowfire.constants import CARBON_DIOXIDE_IN_AIR, MOLAR_MASS_OXYGEN, OXYGEN_IN_AIR
 from slowfire.vessel import Vessel
 
+SLIVER = 0.1  # of the limit below which layers are joined [-]
 THICKEST_LAYER = 0.03  # loads thicker than this are split [m]
 LEAST_LOAD = 1e-9  # what weighs less than a microgram is no load [kg]
 
@@ -221,7 +222,10 @@ def merge_thin(
         above = (state[i + 1, ADDED_SOFT] + state[i + 1, ADDED_WOOD]) / area
         age = (bin_state[HOUR] - state[i + 1, ADDED_HOUR]) / 24.0
         limit = p.merge_old_added if age > p.merge_old_age else p.merge_added
-        if min(own, above) < limit and age > 1.0 and own + above < 2.0 * limit:
+        # a sliver left by a dig-out joins whatever lies beside it
+        sliver = min(own, above) < SLIVER * limit
+        small = min(own, above) < limit and own + above < 2.0 * limit
+        if (small or sliver) and age > 1.0:
             layers = merge_pair(state, layers, history, i, p.heat_capacity_solids)
         else:
             i += 1

@@ -332,6 +332,8 @@ class Column:
             dug,
             self.ledger,
         )
+        # what is left of a layer cut through may be too thin to stand by itself
+        self.layers = acts.merge_thin(*self._parts())
         self._event()
         return dug
 

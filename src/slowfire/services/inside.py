@@ -38,11 +38,13 @@ from slowfire.services.checkpoints import (
 from slowfire.services.inside_questions import Asked, day_words, near_reading, questions_of
 from slowfire.services.inside_record import moment_of, record_of
 from slowfire.services.inside_run import AIR, HOTTEST, OXYGEN, Estimate, estimated
+from slowfire.services.inside_series import InsideSeries, inside_series
 from slowfire.services.weather_ahead import site_forecast
 from slowfire.timeline_observed import BIAS_SPREADS
 
 SEED = 1
 THREADS = 2
+ROWS = 16  # of a picture of depth by time
 DECISION_HOURS = 72.0  # from now to when the hottest layer matters next
 HOT_CELSIUS = 70.0  # from here on a keeper eases off
 HEAT_SHOWS = 8.0  # of the hottest layer above the air, from which lost heat can be told [K]
@@ -186,6 +188,53 @@ def inside(
         If anything written cannot be used, or the time lies outside the record or ahead of it;
         the message says what and what to do.
     """
+    return inside_and_series(
+        path,
+        bin_name,
+        at,
+        thorough=thorough,
+        progress=progress,
+        now=now,
+        cache_folder=cache_folder,
+        keep=keep,
+        gear=gear,
+        seed=seed,
+        rows=0,
+    )[0]
+
+
+def inside_and_series(
+    path: str | Path,
+    bin_name: str,
+    at: str | None = None,
+    *,
+    thorough: bool = False,
+    progress: Callable[[float], None] | None = None,
+    now: datetime | None = None,
+    cache_folder: Path | None = None,
+    keep: bool = True,
+    gear: Gear | None = None,
+    seed: int = SEED,
+    rows: int = ROWS,
+) -> tuple[InsideResult, InsideSeries]:
+    """Estimate what is inside one bin, with the weeks around now for pictures.
+
+    Parameters
+    ----------
+    path, bin_name, at, thorough, progress, now, cache_folder, keep, gear, seed
+        As in `inside`.
+    rows : int
+        Heights of the picture of depth by time [-].
+
+    Returns
+    -------
+    tuple of (InsideResult, InsideSeries)
+
+    Raises
+    ------
+    SlowfireError
+        As `inside`.
+    """
     journal = read_journal(path)
     now = datetime.now(UTC) if now is None else now
     name = journal.site.bin_named(bin_name).name
@@ -196,14 +245,16 @@ def inside(
     answer = None
     if abs(now - when) <= timedelta(hours=FRESH_HOURS):
         answer = site_forecast(journal.site, now)
+    rim = record.plan.vessel.height
+    heights = tuple(rim * (k + 0.5) / rows for k in range(rows))
     with ThreadPoolExecutor(THREADS) as pool:
         work = Work(pool, progress)
-        made = estimated(journal, record, when, chosen, seed, work, folder, answer)
+        made = estimated(journal, record, when, chosen, seed, work, folder, answer, heights)
         fit = fit_of(made.found)
         asked = questions_of(
             record, made.kept, made.found, made.hour, made.fill_high, fit, ahead, made.system
         )
-        return _result(made, asked, fit, assumed)
+        return _result(made, asked, fit, assumed), inside_series(made)
 
 
 def _result(

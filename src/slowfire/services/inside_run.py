@@ -64,6 +64,8 @@ class Estimate:
         As in `estimate.member.Passage` [mixed].
     coming : tuple of Event
         Loads that the days ahead assume.
+    heights : tuple of float
+        Above the floor, whose temperatures stand behind the other values watched [m].
     """
 
     journal: Journal
@@ -82,6 +84,7 @@ class Estimate:
     present: int
     watched: FloatArray
     coming: tuple[Event, ...]
+    heights: tuple[float, ...] = ()
 
     @property
     def system(self) -> UnitSystem:
@@ -129,6 +132,7 @@ def estimated(
     work: Work,
     folder: Path | None,
     answer: ForecastAnswer | None,
+    heights: tuple[float, ...] = (),
 ) -> Estimate:
     """Run an estimate and the days ahead.
 
@@ -150,6 +154,8 @@ def estimated(
         Where ensembles are kept; none are if None [-].
     answer : ForecastAnswer or None
         A forecast of the weather [-].
+    heights : tuple of float
+        Above the floor, to look at too [m].
 
     Returns
     -------
@@ -192,6 +198,7 @@ def estimated(
         until=hour,
         updates=gear.updates,
         watch_hours=watch.tolist(),
+        heights=heights,
     )
     soon = np.arange(days[0] - AHEAD_STEP, hour + 0.5, -AHEAD_STEP)
     later = np.unique(np.concatenate([soon, np.arange(days[0], days[-1], AHEAD_STEP), days]))
@@ -214,6 +221,7 @@ def estimated(
         seed,
         work.run_many,
         later.tolist(),
+        heights,
         coming=coming,
     )
     work.days = 0.0
@@ -235,4 +243,5 @@ def estimated(
         present=watch.size - 1,
         watched=np.concatenate([found.watched, ahead], axis=1),
         coming=coming,
+        heights=heights,
     )

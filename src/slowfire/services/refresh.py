@@ -12,12 +12,10 @@ from slowfire.errors import SlowfireError
 from slowfire.journal import joblog
 from slowfire.journal.store import Kept, open_store
 from slowfire.services.checkpoints import model_version
-from slowfire.services.depth_time import depth_time
-from slowfire.services.inside import inside
-from slowfire.services.inside_json import inside_of
+from slowfire.services.inside import inside_and_series
 
 QUICK, THOROUGH = "quick", "thorough"
-INSIDE, PICTURE = "inside", "depth x time"
+INSIDE, SERIES = "inside", "series"
 TELL_SECONDS = 0.25  # between two words on progress
 
 
@@ -111,20 +109,11 @@ def computed(
     """
     now = datetime.now(UTC) if now is None else now
     model = model_version()
-
-    def first(share: float) -> None:
-        if progress is not None:
-            progress(0.85 * share)
-
-    result = inside(folder, bin_name, at, thorough=gear == THOROUGH, progress=first, now=now)
-    picture = depth_time(folder, bin_name, result.at)
-    made: list[tuple[str, Any]] = [(INSIDE, result), (PICTURE, picture)]
+    result, series = inside_and_series(
+        folder, bin_name, at, thorough=gear == THOROUGH, progress=progress, now=now
+    )
+    made: list[tuple[str, Any]] = [(INSIDE, result), (SERIES, series)]
     return tuple(
         Kept(kind, bin_name, revision, model, now, json.dumps(dataclasses.asdict(value)))
         for kind, value in made
     )
-
-
-def kept_inside(kept: Kept | None) -> Any:
-    """The estimate as a result again; None if nothing is kept or it is of another form."""
-    return None if kept is None else inside_of(kept.payload)
