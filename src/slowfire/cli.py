@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from slowfire.cli_web import serve
 from slowfire.errors import InvalidInput, SlowfireError
 
 if TYPE_CHECKING:
@@ -39,6 +40,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="What is going on inside a small compost bin, and what to do next.",
 )
+
+app.command()(serve)
 
 
 def main() -> None:
@@ -74,7 +77,7 @@ def _slowfire(
         raise typer.Exit
     if context.invoked_subcommand is None:
         raise InvalidInput(
-            "Say what to do: mix, feedstocks, replay, inside, weather or verify-model; "
+            "Say what to do: serve, mix, feedstocks, replay, inside, weather or verify-model; "
             "see slowfire --help."
         )
 

@@ -318,6 +318,7 @@ def mix(
     at: str | None = None,
     column: "Column | None" = None,
     progress: Callable[[float], None] | None = None,
+    known: tuple[Library, Measures] | None = None,
 ) -> MixResult:
     """Say what to add to a load.
 
@@ -343,6 +344,8 @@ def mix(
         The bin itself, in place of a journal.
     progress : callable or None
         Called with the share of the replay done, 0 to 1.
+    known : tuple of (Library, Measures) or None
+        Materials and measures of a site, where no journal is given.
 
     Returns
     -------
@@ -372,7 +375,7 @@ def mix(
     targets = checked_targets(moisture_percent, c_to_n)
     if (journal is None) != (bin_name is None) or (at is not None and journal is None):
         raise InvalidInput("Give --into JOURNAL and --bin NAME together; --at needs them too.")
-    library, measures = _known(journal)
+    library, measures = known or _known(journal)
     reader = ItemReader(library, measures, packing)
     typed = [reader.item(text) for text in items]
     named = [text for text in at_hand if text.strip()]

@@ -1,0 +1,1 @@
+"""One module a page: read the request, call one service, render its result."""

@@ -1,0 +1,50 @@
+// Small comforts; every page works without them.
+(function () {
+  "use strict";
+  var waiting = document.querySelector("[data-progress]");
+  if (waiting) {
+    var ask = function () {
+      fetch(waiting.dataset.progress, { cache: "no-store" })
+        .then(function (answer) { return answer.json(); })
+        .then(function (job) {
+          if (job.state !== "running" && job.state !== "waiting") { location.reload(); return; }
+          waiting.querySelector("progress").value = job.share;
+          waiting.querySelector(".share").textContent = Math.round(100 * job.share);
+          setTimeout(ask, 1000);
+        })
+        .catch(function () { setTimeout(ask, 4000); });
+    };
+    setTimeout(ask, 1000);
+  }
+  var questions = document.querySelector("form[data-drawing]");
+  if (questions) {
+    questions.addEventListener("input", function () {
+      var query = new URLSearchParams(new FormData(questions)).toString();
+      fetch(questions.dataset.drawing + "?" + query)
+        .then(function (answer) { return answer.text(); })
+        .then(function (svg) { questions.querySelector(".drawing").innerHTML = svg; });
+    });
+  }
+  var town = document.querySelector("input[data-towns]");
+  if (town) {
+    town.addEventListener("input", function () {
+      if (town.value.length < 2) { return; }
+      fetch(town.dataset.towns + "?begin=" + encodeURIComponent(town.value))
+        .then(function (answer) { return answer.json(); })
+        .then(function (names) {
+          var list = document.getElementById("towns");
+          list.replaceChildren.apply(list, names.map(function (name) {
+            var option = document.createElement("option");
+            option.value = name;
+            return option;
+          }));
+        });
+    });
+  }
+  document.addEventListener("submit", function (event) {
+    var form = event.target;
+    if (form.dataset.sent) { event.preventDefault(); return; }
+    form.dataset.sent = "yes";
+    setTimeout(function () { delete form.dataset.sent; }, 4000);
+  });
+})();
