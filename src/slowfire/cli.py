@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from slowfire.cli_data import backup, export, import_journal, restore
 from slowfire.cli_web import serve
 from slowfire.errors import InvalidInput, SlowfireError
 
@@ -42,6 +43,10 @@ app = typer.Typer(
 )
 
 app.command()(serve)
+app.command()(export)
+app.command("import")(import_journal)
+app.command()(backup)
+app.command()(restore)
 
 
 def main() -> None:

@@ -380,10 +380,19 @@ def next_action(state: Condition) -> Action:
     return Action(
         "nothing",
         "Nothing to do.",
-        "It is warm, moist and airy." if state.slices else "It is empty.",
+        _well(state),
         _facts(("hottest layer", state.hottest.mid, "degC")),
         days_of_rest(state),
     )
+
+
+def _well(state: Condition) -> str:
+    if not state.slices:
+        return "It is empty."
+    if state.hottest.mid >= limit("working_hot"):
+        return "It is hot inside and has air."
+    warm = state.hottest.mid - state.air.mid >= limit("working_warm")
+    return "It is warm inside and has air." if warm else "It works slowly and has air."
 
 
 def days_of_rest(state: Condition) -> int:

@@ -15,6 +15,7 @@ from slowfire.errors import SlowfireError
 from slowfire.jobs import Jobs
 from slowfire.journal.store import Store, open_store
 from slowfire.services.example import fill_example
+from slowfire.services.transfer import keep_backups
 from slowfire.web import rendering, security
 from slowfire.web.home import Home
 from slowfire.web.pages import entries, first_visit, inside, mix, record, setup, today
@@ -47,6 +48,7 @@ def make_app(store: Store, jobs: Jobs | None = None, example: Store | None = Non
 
 def serve_app(folder: Path) -> FastAPI:
     """The app over the journal of a data folder, with a process for its estimates."""
+    keep_backups(folder)
     store = open_store(folder)
     example = fill_example(folder / EXAMPLE_FOLDER)
     context = multiprocessing.get_context("spawn")

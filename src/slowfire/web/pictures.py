@@ -156,7 +156,7 @@ def scale_legend(as_shown: Callable[[float], str]) -> str:
     cells = []
     for k in range(STEPS):
         x = 4.0 + 46.0 * k
-        words = f"under {as_shown(10.0)}" if k == 0 else as_shown(10.0 * k).split()[0]
+        words = "colder" if k == 0 else as_shown(10.0 * k).split()[0]
         if k == STEPS - 1:
             words = f"{as_shown(60.0)} up"
         cells.append(

@@ -6,6 +6,7 @@ from typing import Any
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 
+from slowfire.services.inside_layers import joined_layers
 from slowfire.services.inside_words import (
     learned_sentences,
     question_sentences,
@@ -18,6 +19,7 @@ from slowfire.web.pages.today import back, writable
 from slowfire.web.rendering import page
 
 router = APIRouter()
+MOST_ROWS = 8  # of the table of layers, which a phone shows whole
 
 
 @router.get("/inside")
@@ -40,6 +42,7 @@ def show(request: Request, bin: str | None = None) -> HTMLResponse:
             "result": result,
             "kept": kept,
             "stale": home.stale(kept),
+            "layers": joined_layers(result.layers, MOST_ROWS),
             "summary": summary_lines(result),
             "learned": learned_sentences(result),
             "asked": question_sentences(result),

@@ -1,0 +1,78 @@
+"""A real Chromium over a real server, at the size of a phone and of a laptop."""
+
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+
+import pytest
+
+CHROMIUM = shutil.which("chromium")
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--no-first-run",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-quic",
+]
+SIZES = {"phone": (390, 844), "laptop": (1280, 800)}
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    if CHROMIUM is None:
+        pytest.skip("no Chromium: install Debian's chromium")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def address(tmp_path):
+    """Address of a server over an empty data folder."""
+    with socket.socket() as one:
+        one.bind(("127.0.0.1", 0))
+        port = one.getsockname()[1]
+    command = [sys.executable, "-m", "slowfire", "serve", "--no-open"]
+    command += ["--data", str(tmp_path / "data"), "--port", str(port)]
+    server = subprocess.Popen(command)
+    url = f"http://127.0.0.1:{port}"
+    for _ in range(300):
+        try:
+            urllib.request.urlopen(f"{url}/welcome", timeout=1.0).close()
+            break
+        except OSError:
+            time.sleep(0.1)
+    yield url
+    server.terminate()
+    server.wait(timeout=30)
+
+
+@pytest.fixture(params=list(SIZES))
+def page(request, chromium):
+    width, height = SIZES[request.param]
+    context = chromium.new_context(viewport={"width": width, "height": height})
+    opened = context.new_page()
+    problems = []
+    opened.on("pageerror", lambda error: problems.append(str(error)))
+    opened.on("console", lambda one: problems.append(one.text) if one.type == "error" else None)
+    yield opened
+    context.close()
+    assert problems == []
+
+
+@pytest.fixture
+def plain_page(chromium):
+    """A page with its script switched off."""
+    context = chromium.new_context(
+        viewport={"width": 390, "height": 844}, java_script_enabled=False
+    )
+    yield context.new_page()
+    context.close()

@@ -1,0 +1,106 @@
+"""From the first visit to the first entries, as a newcomer would go."""
+
+import pytest
+
+PAGES = ("", "record", "mix", "inside", "entries", "setup")
+
+
+def set_up(page, address):
+    page.goto(address)
+    page.get_by_role("link", name="Set up my bin").click()
+    page.get_by_label("Nearest larger town").fill("Graz, Austria")
+    page.get_by_role("button", name="Make my bin").click()
+
+
+def test_four_questions_then_the_first_mix_in_few_taps(page, address):
+    set_up(page, address)
+    taps = 0
+    for role, name in (
+        ("link", "Plan the first load"),
+        ("button", "Say what it needs"),
+        ("button", "Did that"),
+    ):
+        page.get_by_role(role, name=name).click()
+        taps += 1
+    assert page.get_by_role("status").inner_text().startswith("Written down.")
+    assert taps <= 8
+
+
+def test_the_usual_caddy_is_one_tap_and_a_reading_at_most_four(page, address):
+    set_up(page, address)
+    page.get_by_role("button", name="Usual caddy").click()
+    assert "Written down." in page.get_by_role("status").inner_text()
+    page.get_by_role("link", name="Today", exact=True).first.click()
+    page.get_by_role("link", name="Temperature").click()
+    page.get_by_label("Shows").fill("21")
+    page.get_by_role("button", name="Write down the temperature").click()
+    assert "lid dial: 21" in page.locator(".entries").inner_text()
+
+
+def test_taking_back(page, address):
+    set_up(page, address)
+    page.get_by_role("button", name="All as usual").click()
+    page.get_by_role("button", name="Take back: all as usual").click()
+    assert "all as usual" not in page.locator("main").inner_text()
+
+
+def test_keyboard_alone_sets_up_a_bin(page, address):
+    page.goto(address)
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "To the content"
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/setup")
+    page.get_by_label("Nearest larger town").focus()
+    page.keyboard.type("Graz, Austria")
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"{address}/")
+    assert "first load" in page.locator("h1").inner_text()
+
+
+def test_without_script_everything_works(plain_page, address):
+    set_up(plain_page, address)
+    plain_page.get_by_role("button", name="Usual caddy").click()
+    assert "Written down." in plain_page.get_by_role("status").inner_text()
+
+
+def test_a_wrong_answer_stays_on_the_screen(page, address):
+    page.goto(f"{address}/setup")
+    page.get_by_label("Nearest larger town").fill("Grazz")
+    with page.expect_response("**/setup"):
+        page.get_by_role("button", name="Make my bin").click()
+    page.wait_for_selector("#wrong-town")
+    assert page.get_by_label("Nearest larger town").input_value() == "Grazz"
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_the_example_opens_at_once_and_nothing_runs_over_the_edge(page, address, path):
+    page.goto(f"{address}/example/{path}")
+    assert page.locator("main h1").count() == 1
+    over = page.evaluate(
+        "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    )
+    assert over <= 0
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_what_can_be_tapped_is_large_enough_and_named(page, address, path):
+    page.goto(f"{address}/example/{path}")
+    small = page.evaluate(
+        """() => [...document.querySelectorAll("button, .button, nav a, input, select, summary")]
+        .filter(e => e.type !== "hidden" && e.offsetParent !== null)
+        .filter(e => (e.closest("label.inline") || e).getBoundingClientRect().height < 43)
+        .map(e => e.outerHTML.slice(0, 80))"""
+    )
+    assert small == []
+    unnamed = page.evaluate(
+        """() => [...document.querySelectorAll("input, select")]
+        .filter(e => e.type !== "hidden" && !e.closest("label") && !e.getAttribute("aria-label"))
+        .map(e => e.outerHTML.slice(0, 80))"""
+    )
+    assert unnamed == []
+
+
+def test_the_example_refuses_to_be_written_in(page, address):
+    page.goto(f"{address}/example/")
+    assert page.get_by_role("button", name="Usual caddy").count() == 0
