@@ -3,9 +3,14 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: run test test-long check bench bench-estimate verify calibrate adopt screenshots example docs lock clean
+.PHONY: run replay test test-long check bench bench-estimate verify calibrate adopt screenshots example docs lock clean
 
+# The screens in your browser; the journal lies in your own data folder.
 run: $(VENV)/.run-ready
+	@$(BIN)/slowfire serve
+
+# The example year as text: what is inside, and what the next caddy needs.
+replay: $(VENV)/.run-ready
 	@$(BIN)/slowfire replay examples/courtyard --bin "Timber bin"
 	@echo
 	@$(BIN)/slowfire mix "peelings=1 caddy" --with office_paper_shredded,bark_chips_fine --loose --into examples/courtyard --bin "Timber bin"
@@ -40,14 +45,16 @@ calibrate: $(VENV)/.run-ready
 adopt: $(VENV)/.run-ready
 	$(BIN)/python tools/calibrate.py --adopt
 
-screenshots: $(VENV)/.run-ready
+screenshots: $(VENV)/.test-ready
 	$(BIN)/python tools/make_screenshots.py
+	$(BIN)/python tools/make_page_pictures.py
 
 docs: $(VENV)/.run-ready
 	$(BIN)/python tools/make_docs.py
 
 example: $(VENV)/.run-ready
 	$(BIN)/python tools/make_courtyard.py
+	$(BIN)/python tools/make_example.py
 
 $(VENV)/.run-ready: requirements.txt pyproject.toml tools/make_venv.py
 	@$(PYTHON) tools/make_venv.py requirements.txt $@

@@ -74,8 +74,8 @@ def test_a_wrong_answer_stays_on_the_screen(page, address):
 
 
 @pytest.mark.parametrize("path", PAGES)
-def test_the_example_opens_at_once_and_nothing_runs_over_the_edge(page, address, path):
-    page.goto(f"{address}/example/{path}")
+def test_the_example_opens_at_once_and_nothing_runs_over_the_edge(page, shared_address, path):
+    page.goto(f"{shared_address}/example/{path}")
     assert page.locator("main h1").count() == 1
     over = page.evaluate(
         "document.documentElement.scrollWidth - document.documentElement.clientWidth"
@@ -84,8 +84,8 @@ def test_the_example_opens_at_once_and_nothing_runs_over_the_edge(page, address,
 
 
 @pytest.mark.parametrize("path", PAGES)
-def test_what_can_be_tapped_is_large_enough_and_named(page, address, path):
-    page.goto(f"{address}/example/{path}")
+def test_what_can_be_tapped_is_large_enough_and_named(page, shared_address, path):
+    page.goto(f"{shared_address}/example/{path}")
     small = page.evaluate(
         """() => [...document.querySelectorAll("button, .button, nav a, input, select, summary")]
         .filter(e => e.type !== "hidden" && e.offsetParent !== null)
@@ -101,6 +101,6 @@ def test_what_can_be_tapped_is_large_enough_and_named(page, address, path):
     assert unnamed == []
 
 
-def test_the_example_refuses_to_be_written_in(page, address):
-    page.goto(f"{address}/example/")
+def test_the_example_refuses_to_be_written_in(page, shared_address):
+    page.goto(f"{shared_address}/example/")
     assert page.get_by_role("button", name="Usual caddy").count() == 0

@@ -19,7 +19,7 @@ WEATHER_FORGETS_HOURS = 10.0 * 24.0
 def likelier(
     passages: Sequence[Passage],
     observed: FloatArray,
-    spread: FloatArray,
+    error_spread: FloatArray,
     use: np.ndarray,
     draws: np.random.Generator,
 ) -> list[int]:
@@ -36,12 +36,12 @@ def likelier(
     ----------
     passages : sequence of Passage
         Of the last run.
-    observed, spread : ndarray, shape (observations,)
+    observed, error_spread : ndarray, shape (observations,)
         What was read and its error spread, on its own scale [-].
     use : ndarray, shape (observations,)
-        Which of them count.
+        Which of them count [-].
     draws : Generator
-        Source of chance [-].
+        Source of chance.
 
     Returns
     -------
@@ -66,7 +66,7 @@ def likelier(
     if members == 0:
         return []
     predicted = np.array([one.predicted for one in passages]).T
-    off = (observed[use, None] - predicted[use]) / spread[use, None]
+    off = (observed[use, None] - predicted[use]) / error_spread[use, None]
     misfit = (off**2).sum(axis=0)
     misfit -= misfit.min()
     power = 1.0
@@ -81,14 +81,14 @@ def likelier(
     return [int(k) for k in np.searchsorted(np.cumsum(weights), points).clip(0, members - 1)]
 
 
-def relaxed(values: FloatArray, prior: FloatArray | None) -> FloatArray:
+def relaxed(unbounded: FloatArray, unbounded_before: FloatArray | None) -> FloatArray:
     """Give back part of the spread that a window took: what holds today may change.
 
     Parameters
     ----------
-    values : ndarray, shape (members,)
+    unbounded : ndarray, shape (members,)
         An unknown after a window [-].
-    prior : ndarray, shape (members,), or None
+    unbounded_before : ndarray, shape (members,), or None
         The same before it [-]; None for what was new.
 
     Returns
@@ -105,11 +105,11 @@ def relaxed(values: FloatArray, prior: FloatArray | None) -> FloatArray:
     >>> relaxed(np.array([-1.0, 1.0]), np.array([-2.0, 2.0])).tolist()
     [-1.4, 1.4]
     """
-    spread = float(values.std())
-    if prior is None or spread <= 1e-9:
-        return values
-    wider = 1.0 + KEPT_SPREAD * max(float(prior.std()) - spread, 0.0) / spread
-    return np.asarray(values.mean() + (values - values.mean()) * wider)
+    spread = float(unbounded.std())
+    if unbounded_before is None or spread <= 1e-9:
+        return unbounded
+    wider = 1.0 + KEPT_SPREAD * max(float(unbounded_before.std()) - spread, 0.0) / spread
+    return np.asarray(unbounded.mean() + (unbounded - unbounded.mean()) * wider)
 
 
 def time_taper(names: Sequence[str], local_from: dict[str, float], hours: FloatArray) -> FloatArray:

@@ -120,6 +120,14 @@ def end(store: Store, number: int, state: str, words: str = "") -> None:
         connection.execute(update(JOBS).where(JOBS.c.number == number).values(values))
 
 
+def close(store: Store, number: int, words: str) -> None:
+    """Fail a job that is still open."""
+    mine = (JOBS.c.number == number) & JOBS.c.state.in_(OPEN)
+    values = {"state": FAILED, "words": words, "ended": datetime.now(UTC)}
+    with writing(store.engine) as connection:
+        connection.execute(update(JOBS).where(mine).values(values))
+
+
 def cancel(store: Store, number: int) -> None:
     """Tell a job to stop; one that waits stops at once."""
     mine = JOBS.c.number == number

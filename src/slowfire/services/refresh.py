@@ -63,11 +63,11 @@ def refresh(folder: str, number: int, gear: str, bin_name: str) -> None:
             joblog.end(store, number, joblog.STOPPED)
         except SlowfireError as problem:
             joblog.end(store, number, joblog.FAILED, " ".join(str(problem).split()))
-        except Exception:
-            joblog.end(store, number, joblog.FAILED, "the estimate broke off; see the log")
-            raise
         else:
             joblog.end(store, number, joblog.DONE)
+        finally:
+            # whatever else went wrong is told by the process; the job must not stay open
+            joblog.close(store, number, "the estimate broke off; see the log")
 
 
 def computed(

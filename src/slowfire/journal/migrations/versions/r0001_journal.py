@@ -3,6 +3,8 @@
 import sqlalchemy as sa
 from alembic import op
 
+from slowfire.errors import JournalError
+
 revision = "0001"
 down_revision: str | None = None
 branch_labels: None = None
@@ -72,4 +74,4 @@ def upgrade() -> None:
 
 def downgrade() -> None:
     """Not offered: nobody goes back to having no journal."""
-    raise NotImplementedError("there is no way back from the first form of the journal")
+    raise JournalError("there is no way back from the first form of the journal.")
