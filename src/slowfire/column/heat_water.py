@@ -73,8 +73,7 @@ from slowfire.vessel import Vessel
 
 IMPLICITNESS = 0.55
 SWEEPS = 30  # more than freezing ever needed
-FREEZING_REACH = 3.0  # warmer than that no layer freezes through within a step [degC],
-THIN = 0.02  # unless it is so thin [m]
+THIN = 0.008  # a layer that may freeze through within a step [m]
 DRIP_EXCHANGE = 0.004  # mass transfer to the lid [kg/(s*m^2)], Lewis relation at 4 W/(m^2*K)
 CLOSE = 1e-3  # change of a sweep after which no other is needed: the next would be 0.03 of it [K]
 
@@ -195,8 +194,7 @@ def implicit_share(state: np.ndarray, layers: int, around: float, work: np.ndarr
             coldest = min(coldest, state[i - 1, TEMPERATURE])
         if i < layers - 1:
             coldest = min(coldest, state[i + 1, TEMPERATURE])
-        soon = t < FREEZING_REACH or thickness[i] < THIN
-        if coldest < -FREEZING_SPAN < t + FREEZING_SPAN and soon:
+        if thickness[i] < THIN and coldest < -FREEZING_SPAN < t + FREEZING_SPAN:
             return 1.0
     return IMPLICITNESS
 
