@@ -1,7 +1,11 @@
 """Long work beside the app: asked for, done in a process of its own, watched and stopped."""
 
 import logging
-from concurrent.futures import Executor, Future
+import multiprocessing
+import os
+import threading
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from multiprocessing.connection import wait
 from pathlib import Path
 from typing import Any
 
@@ -47,6 +51,25 @@ class Jobs:
     def stop(self, number: int) -> None:
         """Tell a piece of work to stop."""
         joblog.cancel(self.store, number)
+
+
+def own_process() -> ProcessPoolExecutor:
+    """A process for estimates that ends with the one that started it, however that ends."""
+    context = multiprocessing.get_context("spawn")
+    return ProcessPoolExecutor(1, mp_context=context, initializer=_end_with_parent)
+
+
+def _end_with_parent() -> None:
+    """Leave with the app, even if it was killed and could say nothing."""
+    parent = multiprocessing.parent_process()
+    if parent is None:
+        return
+
+    def follow() -> None:
+        wait([parent.sentinel])
+        os._exit(0)
+
+    threading.Thread(target=follow, daemon=True).start()
 
 
 def _told(done: "Future[Any]") -> None:

@@ -1,7 +1,13 @@
 """Long work: asked for once, told to stop, mended after a crash."""
 
+import os
+import signal
+import subprocess
+import sys
+import time
 from concurrent.futures import Executor, Future
 from datetime import UTC, datetime
+from pathlib import Path
 from uuid import uuid4
 
 import pytest
@@ -122,3 +128,29 @@ def test_a_job_told_to_stop_on_its_way_stops(store, monkeypatch):
     job = Jobs(store, executor).refresh("Box")
     executor.run()
     assert joblog.job(store, job.number).state == joblog.STOPPED
+
+
+STARTER = """
+import os, sys, time
+from slowfire.jobs import own_process
+if __name__ == "__main__":
+    print(own_process().submit(os.getpid).result(), flush=True)
+    time.sleep(60)
+"""
+
+
+@pytest.mark.parametrize("by", [signal.SIGTERM, signal.SIGKILL])
+def test_its_process_ends_with_the_app_however_that_ends(tmp_path, by):
+    script = tmp_path / "starter.py"
+    script.write_text(STARTER)
+    app = subprocess.Popen([sys.executable, str(script)], stdout=subprocess.PIPE, text=True)
+    worker = int(app.stdout.readline())
+    app.send_signal(by)
+    app.wait()
+    app.stdout.close()
+    for _ in range(100):
+        if not Path(f"/proc/{worker}").exists():
+            return
+        time.sleep(0.1)
+    os.kill(worker, signal.SIGKILL)
+    pytest.fail("the process was left behind")

@@ -1,8 +1,6 @@
 """The web app: routes to pages, the example beside the journal, and what starts and stops."""
 
-import multiprocessing
 from collections.abc import AsyncIterator, Callable
-from concurrent.futures import ProcessPoolExecutor
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from datetime import datetime
 from pathlib import Path
@@ -12,7 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from fastapi.staticfiles import StaticFiles
 
 from slowfire.errors import SlowfireError
-from slowfire.jobs import Jobs
+from slowfire.jobs import Jobs, own_process
 from slowfire.journal.store import Store, open_store
 from slowfire.services.example import fill_example
 from slowfire.services.transfer import keep_backups
@@ -51,8 +49,7 @@ def serve_app(folder: Path) -> FastAPI:
     keep_backups(folder)
     store = open_store(folder)
     example = fill_example(folder / EXAMPLE_FOLDER)
-    context = multiprocessing.get_context("spawn")
-    workers = ProcessPoolExecutor(1, mp_context=context)
+    workers = own_process()
     app = make_app(store, Jobs(store, workers), example)
 
     def close() -> None:
