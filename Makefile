@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: run replay test test-long check bench bench-estimate verify calibrate adopt screenshots example docs lock clean
+.PHONY: run replay test test-long check bench bench-estimate verify calibrate adopt screenshots words bench-pages bench-answer example docs lock clean
 
 # The screens in your browser; the journal lies in your own data folder.
 run: $(VENV)/.run-ready
@@ -49,6 +49,18 @@ screenshots: $(VENV)/.test-ready
 	$(BIN)/python tools/make_screenshots.py
 	$(BIN)/python tools/make_page_pictures.py
 
+# Words of the pages for translators, and their catalogues compiled.
+words: $(VENV)/.run-ready
+	$(BIN)/python tools/make_words.py
+
+# Answers of the pages to 20 people at once.
+bench-pages: $(VENV)/.test-ready
+	$(BIN)/python -m benchmarks.pages
+
+# An answer after a reading: time and memory.
+bench-answer: $(VENV)/.run-ready
+	$(BIN)/python -m benchmarks.answer
+
 docs: $(VENV)/.run-ready
 	$(BIN)/python tools/make_docs.py
 
@@ -63,7 +75,7 @@ $(VENV)/.test-ready: requirements-dev.txt pyproject.toml tools/make_venv.py
 	@$(PYTHON) tools/make_venv.py requirements-dev.txt $@
 
 lock:
-	uv pip compile --universal --generate-hashes --extra build pyproject.toml -o requirements.txt --no-header --no-annotate
+	uv pip compile --universal --generate-hashes --extra build --extra mqtt pyproject.toml -o requirements.txt --no-header --no-annotate
 	uv pip compile --universal --generate-hashes --extra dev pyproject.toml -o requirements-dev.txt --no-header --no-annotate
 
 clean:

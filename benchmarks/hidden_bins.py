@@ -17,8 +17,8 @@ What differs from the model is drawn for each bin:
 """
 
 import argparse
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from datetime import time as clock
 from functools import partial
@@ -35,9 +35,9 @@ from benchmarks.hidden_record import (
     written_record,
 )
 from benchmarks.hidden_truth import TrueLoad, Truth, hidden_parameters, leaky, run_truth, truly
+from benchmarks.hidden_weather import air_of, true_weather, weather_table
 from benchmarks.scores import cold_and_airless, daily_mean
 from slowfire import records as r
-from slowfire.arrays import FloatArray
 from slowfire.column.parameters import Parameters
 from slowfire.column.simulate import Air
 from slowfire.errors import InvalidInput
@@ -46,10 +46,8 @@ from slowfire.materials.library import load_library
 from slowfire.measures import Amount, Measures, default_measures
 from slowfire.timeline import OPENING_WIDTHS
 from slowfire.timeline_vessel import vessel_of
-from slowfire.vessel import inside_volume
-from slowfire.weather import Ambient, site_sun_on_walls
-from slowfire.weather.grid import at_place
-from slowfire.weather.towns import town_named
+from slowfire.vessel import Vessel, inside_volume
+from slowfire.weather import Ambient
 
 TIERS = ("two_depths", "one_depth", "lid_only", "looks_only", "stocktake")
 BIN = "Hidden bin"
@@ -60,7 +58,6 @@ MISSED_SHARE = 0.10  # of loads, never written down
 # Logarithms' standard deviations; together 0.30
 KEEPER_MASS, LOAD_MASS, ITEM_MASS = 0.15, 0.20, 0.17
 KEEPER_DRY, LOAD_DRY = 0.12, 0.08
-TABLE_ERROR = (0.7, 0.7)  # of a day and of an hour of the table of weather, together 1 K
 FEEDINGS = {"usual": 0.44, "dry": 0.10, "wet": 0.28, "runs out": 0.18}
 WINDS = {"sheltered": 0.5, "normal": 0.4, "windy": 0.1}
 VENTS = {"shut": 0.15, "crack": 0.6, "wider": 0.25}
@@ -117,6 +114,10 @@ class HiddenBin:
         From `start` to the end of the season, where `weather` is hourly.
     parameters : Parameters
         The laws it follows.
+    walls : Vessel
+        As it is, with its leaks.
+    loads : tuple of TrueLoad
+        What truly went in, by hours of `truth`.
     """
 
     seed: int
@@ -136,6 +137,8 @@ class HiddenBin:
     lid_readings: tuple[tuple[float, float], ...]
     weather_table: Ambient | None
     parameters: Parameters
+    walls: Vessel
+    loads: tuple[TrueLoad, ...]
 
     @property
     def bistable(self) -> bool:
@@ -364,72 +367,7 @@ def true_loads(
     return found
 
 
-def _memory_noise(
-    draws: np.random.Generator, count: int, memory: float, spread: float
-) -> FloatArray:
-    """First-order autoregressive noise of a spread."""
-    shocks = draws.normal(0.0, spread * np.sqrt(1.0 - memory**2), count)
-    values = np.empty(count)
-    values[0] = draws.normal(0.0, spread)
-    for i in range(1, count):
-        values[i] = memory * values[i - 1] + shocks[i]
-    return values
-
-
-def true_weather(
-    draws: np.random.Generator, place: Place, start: datetime, hours: float
-) -> tuple[Ambient, Ambient]:
-    """A drawn year with gusts and clouds, and what the usual year has at those hours."""
-    town = town_named(place.town)
-    here = (town.latitude_degrees, town.longitude_degrees)
-    usual = at_place(*here, hours, start=start)
-    drawn = at_place(*here, hours, start=start, seed=int(draws.integers(1, 2**31)))
-    count = drawn.hours.size
-    gusts = np.exp(_memory_noise(draws, count, 0.95, 0.5) - 0.125)
-    clouds = np.repeat(_memory_noise(draws, count // 24 + 1, 0.3, 0.4), 24)[:count]
-    return (
-        replace(
-            drawn,
-            wind_speed=np.minimum(drawn.wind_speed * gusts, 30.0),
-            irradiance=np.minimum(drawn.irradiance * np.clip(1.0 + clouds, 0.2, 1.5), 1200.0),
-        ),
-        usual,
-    )
-
-
-def weather_table(draws: np.random.Generator, true: Ambient, usual: Ambient) -> Ambient:
-    """What a station nearby has: temperature off by 1 K, humidity, rain; wind and sun as usual."""
-    count = true.hours.size
-    by_day = np.repeat(_memory_noise(draws, count // 24 + 1, 0.5, TABLE_ERROR[0]), 24)[:count]
-    by_hour = draws.normal(0.0, TABLE_ERROR[1], count)
-    return replace(
-        true,
-        temperature_celsius=np.clip(true.temperature_celsius + by_day + by_hour, -60.0, 60.0),
-        relative_humidity=np.clip(true.relative_humidity + draws.normal(0.0, 0.05), 0.05, 1.0),
-        rain_rate=true.rain_rate * float(np.exp(draws.normal(0.0, 0.3))),
-        wind_speed=usual.wind_speed,
-        irradiance=usual.irradiance,
-        assumptions=("Temperature, humidity and rain are of a station nearby.",),
-    )
-
-
-def air_of(site: r.Site, ambient: Ambient, start: datetime) -> Air:
-    """Weather as the column reads it."""
-    return Air(
-        np.column_stack(
-            [
-                ambient.temperature_celsius,
-                ambient.relative_humidity,
-                ambient.wind_speed,
-                ambient.rain_rate,
-                ambient.irradiance,
-                site_sun_on_walls(site, ambient, start),
-            ]
-        )
-    )
-
-
-def hidden_bin(seed: int) -> HiddenBin:
+def hidden_bin(seed: int, keep_days: Sequence[float] = ()) -> HiddenBin:
     """Draw a hidden bin, run its truth and write its record.
 
     Parameters
@@ -437,6 +375,8 @@ def hidden_bin(seed: int) -> HiddenBin:
     seed : int
         0 or more; places, walls, laws and what is known of the weather go round by it, the rest
         is drawn [-].
+    keep_days : sequence of float
+        Days of the season at which the whole bin is kept [d].
 
     Returns
     -------
@@ -482,21 +422,24 @@ def hidden_bin(seed: int) -> HiddenBin:
     days = warm_up + SEASON_DAYS
     season = (hour(at(warm_up)), hour(at(days)))
     hours = int(season[1])
-    true, usual = true_weather(streams[3], place, start, hours + 2.0)
+    true, usual = true_weather(streams[3], place.town, start, hours + 2.0)
     air = air_of(site, true, start)
     planned = plan_loads(streams[4], keeper, site, first, days)
     width = OPENING_WIDTHS[keeper.vent] * float(np.exp(streams[5].normal(0.0, 0.3)))
     parameters = hidden_parameters(streams[6], handbook)
     boards = kind == "timber" and bool(streams[6].random() < 0.5)
+    walls = leaky(vessel, streams[6], boards)
+    loads = true_loads(streams[5], planned, keeper, site, hour, air)
     truth = run_truth(
-        leaky(vessel, streams[6], boards),
+        walls,
         air,
         parameters,
-        true_loads(streams[5], planned, keeper, site, hour, air),
+        loads,
         [(9.0, width)],
         [hour(at(day)) + 10.5 for day in range(14, days, 14)],
         look_hours(season),
         hours,
+        [int(season[0] + 24.0 * day) for day in keep_days],
     )
     written = written_record(
         Written(
@@ -536,6 +479,8 @@ def hidden_bin(seed: int) -> HiddenBin:
         lid_readings=written.lid_readings,
         weather_table=weather_table(streams[8], true, usual) if known == "hourly" else None,
         parameters=parameters,
+        walls=walls,
+        loads=tuple(loads),
     )
 
 

@@ -6,7 +6,7 @@ other weather, and not against physics that the column lacks.
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -228,6 +228,12 @@ class Truth:
         Liquid drawn off.
     surfaces : mapping of int to Surface
         By hour, where somebody looks.
+    edges : ndarray, shape (hours, layers), or None
+        Temperature at the edge of each layer [degC].
+    column : Column or None
+        As it was at the end.
+    kept : mapping of int to Column
+        As it was at hours asked for.
     """
 
     hours: FloatArray
@@ -246,6 +252,9 @@ class Truth:
     dug: tuple[Dug, ...]
     drawn: tuple[Drawn, ...]
     surfaces: Mapping[int, Surface]
+    edges: FloatArray | None = None
+    column: Column | None = None
+    kept: Mapping[int, Column] = field(default_factory=dict)
 
     def temperature_at_height(self, hour: int, height: float) -> float:
         """Temperature in the centre at a height above the floor; NaN above the stack [degC]."""
@@ -280,14 +289,14 @@ def _measured(column: Column) -> FloatArray:
     return work
 
 
-def _sample(column: Column) -> tuple[list[float], tuple[FloatArray, FloatArray, FloatArray]]:
-    """Values of SERIES, and middle, centre and moisture of every layer."""
+def _sample(column: Column) -> tuple[list[float], tuple[FloatArray, ...]]:
+    """Values of SERIES, and middle, centre, moisture and edge of every layer."""
     n = column.layers
     head = float(column.bin_state[HEAD_TEMPERATURE])
     tub = float(column.bin_state[TUB_WATER])
     if n == 0:
         nothing = np.empty(0)
-        return [head, 0.0, head, 0.0, tub, OXYGEN_IN_AIR], (nothing, nothing, nothing)
+        return [head, 0.0, head, 0.0, tub, OXYGEN_IN_AIR], (nothing,) * 4
     state = column.state[:n]
     work = _measured(column)
     tops = work[THICKNESS, :n].cumsum()
@@ -302,7 +311,8 @@ def _sample(column: Column) -> tuple[list[float], tuple[FloatArray, FloatArray, 
         tub,
         float(state[:, OXYGEN].min()),
     ]
-    return values, (middles, centres, work[MOISTURE, :n])
+    edges = state[:, TEMPERATURE] - 0.5 * state[:, CENTRE_MINUS_EDGE]
+    return values, (middles, centres, work[MOISTURE, :n], edges)
 
 
 def _surface(column: Column) -> Surface:
@@ -327,6 +337,39 @@ def _surface(column: Column) -> Surface:
     )
 
 
+def make_room(column: Column, portions: Sequence[Portion]) -> Dug | None:
+    """Dig out at the door where little room would be left above the portions to come.
+
+    Parameters
+    ----------
+    column : Column
+        It is changed.
+    portions : sequence of Portion
+        What is to go in.
+
+    Returns
+    -------
+    Dug or None
+        What was dug out; None where there is room.
+    """
+    inside = 1000.0 * inside_volume(column.vessel)
+    # fresh stuff slumps to half its loose volume within a day
+    coming = 0.5 * sum(one.litres for one in portions)
+    if column.room_litres() - coming > ROOM_TO_DIG * inside:
+        return None
+    before = float(column.ledger[L_MASS_DUG])
+    column.dig_out(litres=DUG_SHARE * inside)
+    column.poke()
+    return Dug(column.hour, DUG_SHARE * inside, float(column.ledger[L_MASS_DUG]) - before)
+
+
+def feed(column: Column, load: TrueLoad) -> None:
+    """Put a load in, and stir the top where its keeper does."""
+    column.load(load.portions, load.temperature_celsius, load.days_in_caddy)
+    if load.stirred:
+        column.stir(0.12)
+
+
 def run_truth(
     vessel: Vessel,
     air: Air,
@@ -336,6 +379,7 @@ def run_truth(
     drains: Sequence[float],
     look_hours: Collection[int],
     hours: int,
+    keep_hours: Collection[int] = (),
 ) -> Truth:
     """Run a hidden bin; whoever feeds it digs out at the door when it gets full.
 
@@ -357,30 +401,18 @@ def run_truth(
         Whole hours, after the first load, at which somebody may look [h].
     hours : int
         How long [h].
+    keep_hours : collection of int
+        Whole hours at which the whole bin is kept [h].
 
     Returns
     -------
     Truth
     """
     column = Column(vessel, air, parameters)
-    inside = 1000.0 * inside_volume(vessel)
     dug: list[Dug] = []
     drawn: list[Drawn] = []
     surfaces: dict[int, Surface] = {}
-
-    def make_room(coming: float) -> None:
-        if column.room_litres() - coming > ROOM_TO_DIG * inside:
-            return
-        before = float(column.ledger[L_MASS_DUG])
-        column.dig_out(litres=DUG_SHARE * inside)
-        column.poke()
-        taken = float(column.ledger[L_MASS_DUG]) - before
-        dug.append(Dug(column.hour, DUG_SHARE * inside, taken))
-
-    def feed(load: TrueLoad) -> None:
-        column.load(load.portions, load.temperature_celsius, load.days_in_caddy)
-        if load.stirred:
-            column.stir(0.12)
+    kept: dict[int, Column] = {}
 
     todo: list[tuple[float, int, object]] = []
     for load in loads:
@@ -391,7 +423,7 @@ def run_truth(
     todo.sort(key=lambda one: (one[0], one[1]))
 
     series = np.full((hours + 1, len(SERIES)), np.nan)
-    profiles: list[tuple[FloatArray, FloatArray, FloatArray]] = []
+    profiles: list[tuple[FloatArray, ...]] = []
     place = 0
     for hour in range(hours + 1):
         column.run_to(float(hour))
@@ -399,21 +431,23 @@ def run_truth(
         profiles.append(profile)
         if hour in look_hours:
             surfaces[hour] = _surface(column)
+        if hour in keep_hours:
+            kept[hour] = column.copy()
         while place < len(todo) and todo[place][0] < hour + 1.0:
             when, kind, what = todo[place]
             column.run_to(max(when, column.hour))
             if kind == 0 and isinstance(what, TrueLoad):
-                # fresh stuff slumps to half its loose volume within a day
-                make_room(0.5 * sum(one.litres for one in what.portions))
+                one = make_room(column, what.portions)
+                dug += [] if one is None else [one]
             elif kind == 1 and isinstance(what, TrueLoad):
-                feed(what)
+                feed(column, what)
             elif kind == 2 and isinstance(what, float):
                 column.set_vent(what)
             elif kind == 3:
                 drawn.append(Drawn(column.hour, column.drain_tub(1000.0)))
             place += 1
     most = max(one[0].size for one in profiles)
-    stacked = np.full((3, hours + 1, most), np.nan)
+    stacked = np.full((4, hours + 1, most), np.nan)
     for hour, profile in enumerate(profiles):
         for kind, values in enumerate(profile):
             stacked[kind, hour, : values.size] = values
@@ -424,6 +458,9 @@ def run_truth(
         middles=stacked[0],
         centres=stacked[1],
         moistures=stacked[2],
+        edges=stacked[3],
+        column=column,
+        kept=kept,
         load_hours=tuple(load.hour for load in loads),
         dug=tuple(dug),
         drawn=tuple(drawn),

@@ -5,6 +5,7 @@ hold nothing, and its probabilities are 0 or 1.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -14,11 +15,12 @@ from benchmarks.twin_trial import SCORED_HEIGHTS, EstimateSeries, Forecast, issu
 from slowfire import records as r
 from slowfire.arrays import FloatArray
 from slowfire.column.draft import N_WORK, THICKNESS, geometry
-from slowfire.column.parameters import default_parameters
+from slowfire.column.parameters import Parameters, default_parameters
 from slowfire.column.positions import CENTRE_MINUS_EDGE, HEAD_TEMPERATURE, OXYGEN, TEMPERATURE
 from slowfire.column.simulate import Air, Column
 from slowfire.column.stocktake import spin_up, with_weather
 from slowfire.timeline import Act, Timeline, bin_timeline
+from slowfire.vessel import Vessel
 from slowfire.weather import Ambient, site_sun_on_walls, site_weather
 
 AHEAD_EVERY = 3.0  # of a forecast [h]
@@ -39,17 +41,23 @@ def hourly_air(site: r.Site, table: Ambient | None, start: datetime, hours: floa
     return Air(np.column_stack([*columns, walls]))
 
 
-def started(site: r.Site, timeline: Timeline, table: Ambient | None, hours: float) -> Column:
+def started(
+    site: r.Site,
+    timeline: Timeline,
+    table: Ambient | None,
+    hours: float,
+    parameters: Parameters,
+) -> Column:
     """The bin at the start of its record, with the weather of the record."""
     air = hourly_air(site, table, timeline.start, hours)
     begun = timeline.stocktake
     if begun is None:
-        return Column(timeline.vessel, air)
+        return Column(timeline.vessel, air, parameters)
     before = timeline.start - timedelta(days=begun.days)
     column = spin_up(
         timeline.vessel,
         hourly_air(site, table, before, 24.0 * begun.days),
-        default_parameters(),
+        parameters,
         begun.habit,
         begun.level_below_rim,
         begun.days,
@@ -125,6 +133,8 @@ def no_readings(
     weather_table: Ambient | None,
     score_hours: FloatArray,
     seed: int,
+    parameters: Parameters | None = None,
+    walls: Vessel | None = None,
 ) -> EstimateSeries:
     """Run the model once through a record.
 
@@ -142,6 +152,10 @@ def no_readings(
         Whole hours of the record, rising [h].
     seed : int
         Not used: nothing is drawn.
+    parameters : Parameters or None
+        Laws it follows; those of the package unless given.
+    walls : Vessel or None
+        The bin as it is; as its keeper describes it unless given.
 
     Returns
     -------
@@ -149,9 +163,13 @@ def no_readings(
         Of one member.
     """
     timeline = bin_timeline(site, entries, bin_name)
+    if walls is not None:
+        timeline = replace(timeline, vessel=walls)
     last = float(score_hours[-1])
-    column = started(site, timeline, weather_table, last + WEEK_HOURS + 25.0)
-    usual = hourly_air(site, None, timeline.start, last + WEEK_HOURS + 25.0)
+    length = last + WEEK_HOURS + 25.0
+    laws = parameters or default_parameters()
+    column = started(site, timeline, weather_table, length, laws)
+    usual = hourly_air(site, None, timeline.start, length)
     issues = set(issue_hours(score_hours).tolist())
     wanted = set(score_hours.tolist())
     hours = np.arange(int(last) + 1, dtype=np.float64)

@@ -11,7 +11,7 @@ from benchmarks.twin_trial import SCORED_HEIGHTS, EstimateSeries, Forecast, issu
 from slowfire import records as r
 from slowfire.arrays import FloatArray
 from slowfire.estimate.condition import Conditioned, begin_ensemble
-from slowfire.estimate.discrepancy import corrected, leftovers
+from slowfire.estimate.discrepancy import corrected, corrected_hottest, leftovers
 from slowfire.estimate.follow import LAG_HOURS, follow, run_ahead
 from slowfire.estimate.member import WATCHED
 from slowfire.services.estimate_plan import plan_of, weather_to_come
@@ -20,6 +20,8 @@ from slowfire.weather import Ambient
 MEMBERS = 40  # fewer than an answer at the bin has: trials are many
 UPDATES = 1
 AHEAD_EVERY = 3.0
+LOOKED_AT = tuple(round(0.05 * k, 2) for k in range(1, 20))  # above the floor [m]
+SCORED = tuple(LOOKED_AT.index(one) for one in SCORED_HEIGHTS)
 THREADS = 1  # trials run in processes, one for each core
 
 
@@ -45,7 +47,7 @@ def estimator(
         watch = np.union1d(watch, score_hours)
         issues = issue_hours(score_hours).tolist()
         ensemble = begin_ensemble(plan, MEMBERS, seed, run_many)
-        seen = np.full((MEMBERS, watch.size, WATCHED + len(SCORED_HEIGHTS)), np.nan)
+        seen = np.full((MEMBERS, watch.size, WATCHED + len(LOOKED_AT)), np.nan)
         told, back = seen.copy(), seen[:, :, 0].copy()
         forecasts = []
         for stage, _ in follow(
@@ -54,7 +56,7 @@ def estimator(
             watch,
             seed,
             run_many,
-            heights=SCORED_HEIGHTS,
+            heights=LOOKED_AT,
             updates=UPDATES,
             keep_hours=issues,
             back_hours=LAG_HOURS,
@@ -74,7 +76,7 @@ def estimator(
                 )
                 ahead = np.arange(issued + AHEAD_EVERY, issued + WEEK_HOURS + 0.1, AHEAD_EVERY)
                 passages = run_ahead(
-                    plan, kept, to_come, float(ahead[-1]), seed, run_many, ahead.tolist()
+                    plan, kept, to_come, float(ahead[-1]), seed, run_many, ahead.tolist(), LOOKED_AT
                 )
                 watched = np.array([one.watched for one in passages])
                 cold = cold_share(ahead, watched)[-1]
@@ -88,7 +90,7 @@ def estimator(
         hottest=values[:, :, 0],
         lid=values[:, :, 1],
         heights=np.array(SCORED_HEIGHTS),
-        layers=np.moveaxis(values[:, :, WATCHED:], 2, 1),
+        layers=np.moveaxis(values[:, :, [WATCHED + k for k in SCORED]], 2, 1),
         cold_airless_probability=cold[index].astype(np.float64),
         forecasts=tuple(forecasts),
         looking_back=back[:, index],
@@ -101,9 +103,12 @@ def tell(watched: FloatArray, found: Conditioned, hours: FloatArray, seed: int) 
     if hours.size == 0:
         return told
     bed, lid = leftovers(found, "probe"), leftovers(found, "lid")
-    told[:, :, 0] = corrected(watched[:, :, 0], bed, hours, watched[:, :, 4], seed)
+    told[:, :, 0] = corrected_hottest(
+        watched[:, :, 0], watched[:, :, 4], watched[:, :, WATCHED:], LOOKED_AT, bed, hours, seed
+    )
     told[:, :, 1] = corrected(watched[:, :, 1], lid, hours, np.zeros(watched.shape[:2]), seed)
-    for k, height in enumerate(SCORED_HEIGHTS[: watched.shape[2] - WATCHED]):
+    for k in SCORED:
+        height = LOOKED_AT[k]
         at = np.full(watched.shape[:2], height)
         told[:, :, WATCHED + k] = corrected(watched[:, :, WATCHED + k], bed, hours, at, seed)
     return told

@@ -6,8 +6,10 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parent.parent
 RESULTS = ROOT / "benchmarks" / "results" / "estimate.json"
+BEST = ROOT / "benchmarks" / "results" / "best_possible.json"
 PAGE = ROOT / "docs" / "estimate.md"
 START, END = "<!-- trials -->", "<!-- end of trials -->"
+BEST_START, BEST_END = "<!-- at best -->", "<!-- end of at best -->"
 
 REFERENCE = "no readings"
 BINS = 60
@@ -236,11 +238,41 @@ def trials_text() -> str:
     return "\n".join([*lines, END])
 
 
+def best_text() -> str:
+    """The section of what could be known at best, from `python -m benchmarks.best_possible`."""
+    told = json.loads(BEST.read_text(encoding="utf-8"))
+    rows = (
+        ("the best forecast, a week ahead, off by", told["forecast_error"], 1.0, "K"),
+        ("the truth of its hour held, off by", told["true_persistence_error"], 1.0, "K"),
+        ("so better than holding the truth", told["forecast_better_than_true"], 100.0, "%"),
+        ("the same in the median bin", told["forecast_better_than_true_median_bin"], 100.0, "%"),
+        (
+            "true laws, written loads: hottest layer off by",
+            told["written_hottest_error"],
+            1.0,
+            "K",
+        ),
+        (f"and peaks met, of {told['peaks']}", told["peaks_met_share"], 100.0, "%"),
+    )
+    lines = [BEST_START, "", "Made by `make docs` from `benchmarks/results/best_possible.json`;"]
+    lines += [
+        f"commit `{told['commit']}`, {told['measured'][:10]}, {told['bins']} hidden bins.",
+        "",
+    ]
+    lines += ["| what | found |", "|---|---|"]
+    lines += [
+        f"| {words} | {_figure(value, factor)} {unit} |" for words, value, factor, unit in rows
+    ]
+    return "\n".join([*lines, "", BEST_END])
+
+
 def estimate_page() -> str:
     """docs/estimate.md with its tables made anew."""
     page = PAGE.read_text(encoding="utf-8")
-    before, rest = page.split(START, 1)
-    return before + trials_text() + rest.split(END, 1)[1]
+    for start, end, text in ((START, END, trials_text()), (BEST_START, BEST_END, best_text())):
+        before, rest = page.split(start, 1)
+        page = before + text + rest.split(end, 1)[1]
+    return page
 
 
 if __name__ == "__main__":

@@ -15,6 +15,7 @@ import numpy as np
 from slowfire import records as r
 from slowfire.column.parameters import default_parameters
 from slowfire.column.simulate import Column
+from slowfire.garden_beds import GardenBed
 from slowfire.journal import Journal, write_journal
 from slowfire.services.replay import replay_bin, temperature_at
 
@@ -34,6 +35,12 @@ SITE = r.Site(
     longitude_degrees=16.0,
     people=PEOPLE,
     measures={"caddy": 6.0, "scoop": 1.5, "sack": 40.0},
+    beds=(
+        GardenBed("Quince and currants", 9.0, "Fruit trees and bushes", 6.0),
+        GardenBed("Hedge by the gate", 6.0, "Hedge", 22.0),
+        GardenBed("Kale", 3.0, "Kale and chard", 9.0, "dug-in"),
+        GardenBed("Beans", 2.0, "Beans and peas", 11.0),
+    ),
     bins=(
         r.Bin(
             TIMBER,

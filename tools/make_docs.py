@@ -8,6 +8,7 @@ from pathlib import Path
 
 from docs_checks import models_page
 from estimate_page import estimate_page
+from safe_page import safe_page
 from speed_page import speed_page
 
 from slowfire.column.parameters import priors
@@ -213,6 +214,7 @@ PAGES = {
     "sources.md": sources_page,
     "speed.md": speed_page,
     "estimate.md": estimate_page,
+    "safe-and-finished.md": safe_page,
 }
 
 

@@ -21,11 +21,24 @@ PAGES = {
     "welcome": "welcome",
     "setup": "setup",
     "today": "example/",
+    "not-right": "example/not-right?what=soggy",
+    "worked": "example/worked",
     "record": "example/record",
     "mix": MIX,
     "inside": "example/inside",
+    "inside-water": "example/inside?what=moisture&time=40",
+    "layer": "example/inside/layer?number=2",
     "entries": "example/entries",
     "known": "example/setup",
+    "paper": "example/paper",
+    "take-out": "example/take-out",
+    "beds": "example/beds?anyway=1",
+    "where": "example/where?thing=bread",
+    "more": "example/more",
+    "people": "example/people",
+    "sensors": "example/sensors",
+    "sign-in": "sign-in",
+    "out-of-reach": "out-of-reach",
 }
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
 
@@ -61,7 +74,9 @@ def _take(address: str) -> None:
         for width, height in SIZES:
             page = browser.new_context(viewport={"width": width, "height": height}).new_page()
             for name, path in PAGES.items():
-                page.goto(address + path)
+                answer = page.goto(address + path)
+                if answer is None or not answer.ok:
+                    sys.exit(f"{path} answers {answer and answer.status}")
                 target = FOLDER / f"{name}-{width}.png"
                 page.screenshot(path=target)
                 print(target.relative_to(ROOT))

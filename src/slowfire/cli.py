@@ -13,6 +13,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from slowfire.cli_data import backup, export, import_journal, restore
+from slowfire.cli_listen import listen, sensors
+from slowfire.cli_people import app as people_app
+from slowfire.cli_today import today
+from slowfire.cli_use import allot, layers, register, where
 from slowfire.cli_web import serve
 from slowfire.errors import InvalidInput, SlowfireError
 
@@ -43,10 +47,18 @@ app = typer.Typer(
 )
 
 app.command()(serve)
+app.command()(today)
+app.command()(layers)
+app.command()(allot)
+app.command()(where)
+app.command()(register)
 app.command()(export)
 app.command("import")(import_journal)
 app.command()(backup)
 app.command()(restore)
+app.add_typer(people_app, name="people")
+app.command()(listen)
+app.command()(sensors)
 
 
 def main() -> None:
@@ -82,7 +94,7 @@ def _slowfire(
         raise typer.Exit
     if context.invoked_subcommand is None:
         raise InvalidInput(
-            "Say what to do: serve, mix, feedstocks, replay, inside, weather or verify-model; "
+            "Say what to do: serve, today, mix, inside, layers, allot, where, replay and others; "
             "see slowfire --help."
         )
 

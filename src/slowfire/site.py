@@ -7,6 +7,7 @@ from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from slowfire.errors import UnknownName
+from slowfire.garden_beds import GardenBed
 from slowfire.refusals import RefusedField, name_text, nearest, number_in, one_of
 
 SHAPES = ("box", "cylinder", "taper", "heap")
@@ -354,6 +355,10 @@ class Site:
         metric or us, for display [-].
     weather : WeatherSetting or None
         Weather to assume [-].
+    beds : tuple of GardenBed
+        Where compost may go, no two of one name [-].
+    jurisdictions : tuple of str
+        Whose rules on hygiene and nitrogen count, such as UK [-].
 
     Raises
     ------
@@ -372,9 +377,14 @@ class Site:
     longitude_degrees: float | None = None
     units: str = "metric"
     weather: WeatherSetting | None = None
+    beds: tuple[GardenBed, ...] = ()
+    jurisdictions: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         _set(self, "name", name_text("name", self.name))
+        _set(self, "beds", tuple(self.beds))
+        _set(self, "jurisdictions", tuple(self.jurisdictions))
+        _no_two("beds", "beds", [one.name for one in self.beds])
         zone_named(self.timezone)
         _set(self, "bins", tuple(self.bins))
         _set(self, "thermometers", tuple(self.thermometers))
@@ -410,7 +420,6 @@ class Site:
                 'weather kind "grid" needs town = "..." under [weather], or latitude_degrees and '
                 "longitude_degrees at the top.",
             )
-
         if self.weather is not None and self.weather.forecast_url is not None:
             located = None not in (self.latitude_degrees, self.longitude_degrees)
             if not located and self.weather.town is None:

@@ -24,6 +24,10 @@ FRACTION = re.compile(r"(?:(\d{1,6})\s+)?(\d{1,3})/(\d{1,3})", re.ASCII)
 TIME_EXAMPLES = "2026-03-12 18:30, 2026-03-12 18:30+01:00 or 2026-03-12 (read as noon)"
 
 
+FORMULA = re.compile(r"'*[=+\-@\t\r]")
+PLAIN_NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
+
+
 class CellError(JournalError):
     """What is wrong in one cell; the reader adds file and line.
 
@@ -189,12 +193,39 @@ def read_table(path: Path, allowed: Sequence[str], required: Sequence[str]) -> T
 
 
 def write_table(path: Path, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """Write a CSV file in UTF-8 with commas; an old file is replaced only when all is written."""
+    """Write a CSV file in UTF-8 with commas; an old file is replaced only when all is written.
+
+    A cell that a spreadsheet would take for a formula gets an apostrophe, which reading takes off.
+    """
     stream = io.StringIO(newline="")
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(columns)
-    writer.writerows(rows)
+    writer.writerows([plain_cell(cell) for cell in row] for row in rows)
     write_text(path, stream.getvalue())
+
+
+def plain_cell(text: str) -> str:
+    """A cell that no spreadsheet computes: what looks like a formula gets an apostrophe.
+
+    Examples
+    --------
+    >>> plain_cell("=1+1"), plain_cell("-5"), plain_cell("'=1"), plain_cell("paper")
+    ("'=1+1", '-5', "''=1", 'paper')
+    """
+    if FORMULA.match(text) and not PLAIN_NUMBER.fullmatch(text):
+        return f"'{text}"
+    return text
+
+
+def typed_cell(text: str) -> str:
+    """What stood in a cell before `plain_cell`.
+
+    Examples
+    --------
+    >>> typed_cell("'=1+1"), typed_cell("''=1"), typed_cell("'tis")
+    ('=1+1', "'=1", "'tis")
+    """
+    return text[1:] if text.startswith("'") and FORMULA.match(text) else text
 
 
 def write_text(path: Path, text: str) -> None:
@@ -340,7 +371,7 @@ def _lines(text: str, delimiter: str, problems: Problems) -> Iterator[tuple[int,
                 start, "1", f"a cell has over {LARGEST_CELL} letters; allowed is fewer: shorten it."
             )
             problems.stop()
-        yield start, [cell.strip() for cell in cells]
+        yield start, [typed_cell(cell.strip()) for cell in cells]
         start = reader.line_num + 1
 
 

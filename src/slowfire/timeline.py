@@ -41,6 +41,7 @@ SHEET_RESISTANCE = 0.05
 WET_WATER = 0.2  # rain or rinsing water in a load called wet [kg/kg]
 DRY_SHARE = 0.5  # of its water a load called dry still has
 FROZEN_CELSIUS = -5.0
+ALL_LITRES = 1000.0
 GAP_FACTOR = 2.5  # silence longer than this many usual intervals hides feeding
 GAP_DAYS = 7.0
 # What a stock-take assumes when it does not say [-]: our rule, common practice, no source.
@@ -455,11 +456,13 @@ def _warm(reader: _Reader, when: datetime, payload: r.Warm) -> None:
 
 def _drain(reader: _Reader, when: datetime, payload: r.Drain) -> None:
     litres = reader.litres(payload.amount)
-    reader.act(when, f"{litres:g} L of liquid drawn", lambda c: _draw(c, litres))
+    reader.act(when, f"{litres:g} L of liquid drawn", _draw)
 
 
-def _draw(column: Column, litres: float) -> None:
-    column.drain_tub(litres)
+def _draw(column: Column) -> None:
+    # who draws liquid empties the tub, and the litres written are a reading; else a model that
+    # leaches more than the bin would keep the difference for ever
+    column.drain_tub(ALL_LITRES)
 
 
 def _dig_out(reader: _Reader, when: datetime, payload: r.DigOut) -> None:

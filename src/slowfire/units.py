@@ -265,8 +265,8 @@ def format_temperature(temperature_celsius: float, system: UnitSystem = "metric"
     '131 °F'
     """
     if system == "us":
-        return f"{fahrenheit_from_celsius(temperature_celsius):.0f} °F"
-    return f"{temperature_celsius:.0f} °C"
+        return f"{round(fahrenheit_from_celsius(temperature_celsius))} °F"
+    return f"{round(temperature_celsius)} °C"
 
 
 def format_mass(mass: float, system: UnitSystem = "metric") -> str:

@@ -106,7 +106,10 @@ def test_a_folder_that_cannot_be_written_means_no_cache(source: Path, tmp_path: 
     assert float(done.stdout) == pytest.approx(4186.0)
 
 
-@pytest.mark.parametrize("module", ["slowfire", "slowfire.recipe.mixture", "slowfire.vessel"])
+@pytest.mark.parametrize(
+    "module",
+    ["slowfire", "slowfire.recipe.mixture", "slowfire.vessel", "slowfire.maturity.layer_verdicts"],
+)
 def test_light_imports_load_no_compiler(module: str):
     code = f"import sys, {module}\nprint('numba' in sys.modules, 'llvmlite' in sys.modules)"
     done = subprocess.run(

@@ -32,6 +32,10 @@ BREAKING = {
         "column/simulate.py",
         "import datetime",
     ),
+    "What is safe and finished is judged from numbers, not from the model": (
+        "hygiene/history.py",
+        "from slowfire.column import positions",
+    ),
     "Leaves of physics and biology stand alone, so that the kernel can compile each": (
         "biology/kinetics.py",
         "from slowfire.physics import heat",

@@ -5,7 +5,9 @@ import signal
 import subprocess
 import sys
 import time
-from concurrent.futures import Executor, Future
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from uuid import uuid4
@@ -13,7 +15,7 @@ from uuid import uuid4
 import pytest
 
 from slowfire import records as r
-from slowfire.jobs import Jobs
+from slowfire.jobs import Jobs, own_process
 from slowfire.journal import joblog
 from slowfire.journal.store import open_store
 from slowfire.services import refresh as work
@@ -128,6 +130,113 @@ def test_a_job_told_to_stop_on_its_way_stops(store, monkeypatch):
     job = Jobs(store, executor).refresh("Box")
     executor.run()
     assert joblog.job(store, job.number).state == joblog.STOPPED
+
+
+def test_a_thorough_run_makes_way_for_what_was_written(store):
+    jobs = Jobs(store, Waiting())
+    long_one = jobs.refresh("Box", thorough=True)
+    assert joblog.begin(store, long_one.number)
+    store.append([stirred()])
+    jobs.refresh("Box")
+    assert not joblog.go_on(store, long_one.number, 0.1)
+
+
+def test_thorough_only_when_nothing_else_is_to_do_and_once_a_revision(store, monkeypatch):
+    monkeypatch.setattr(work, "computed", lambda *_: ())
+    executor = Waiting()
+    jobs = Jobs(store, executor)
+    jobs.refresh("Box")
+    assert jobs.when_idle("Box") is None
+    executor.run()
+    idle = jobs.when_idle("Box")
+    assert idle.kind == work.THOROUGH
+    executor.run()
+    assert joblog.job(store, idle.number).state == joblog.DONE
+    assert jobs.when_idle("Box") is None
+    store.append([stirred()])
+    assert jobs.when_idle("Box").revision == store.revision()
+
+
+def test_after_a_quiet_while_a_thorough_one_follows_the_quick_one(store, monkeypatch):
+    monkeypatch.setattr(work, "computed", lambda *_: ())
+    with ThreadPoolExecutor(1) as pool:
+        jobs = Jobs(store, pool, idle_seconds=0.01)
+        jobs.refresh("Box")
+        for _ in range(200):
+            done = joblog.newest(store, "Box", work.THOROUGH, joblog.DONE)
+            if done is not None:
+                break
+            time.sleep(0.05)
+        assert done is not None
+        jobs.close()
+
+
+def test_a_job_is_followed_until_it_ends(store, monkeypatch):
+    monkeypatch.setattr(work, "TELL_SECONDS", 0.0)
+
+    def computed(folder, bin_name, gear, revision, progress):
+        for share in (0.2, 0.6):
+            progress(share)
+            time.sleep(0.1)
+        return ()
+
+    monkeypatch.setattr(work, "computed", computed)
+    with ThreadPoolExecutor(1) as pool:
+        job = Jobs(store, pool).refresh("Box")
+        heard = list(joblog.told(store, job.number, pause=0.01))
+    assert heard[-1].state == joblog.DONE
+    assert any("following 60 likely bins" in one.words for one in heard)
+    shares = [one.share for one in heard]
+    assert shares == sorted(shares)
+    assert list(joblog.told(store, 10_000)) == []
+
+
+def test_a_job_that_says_nothing_is_left(store):
+    job = Jobs(store, Waiting()).refresh("Box")
+    heard = list(joblog.told(store, job.number, pause=0.01, patience=0.1))
+    assert [one.state for one in heard] == [joblog.WAITING]
+
+
+def test_what_breaks_off_unseen_is_closed(store, monkeypatch):
+    def computed(*_):
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(work, "computed", computed)
+    with ThreadPoolExecutor(1) as pool:
+        job = Jobs(store, pool).refresh("Box")
+        assert list(joblog.told(store, job.number, pause=0.01))[-1].state == joblog.FAILED
+
+
+def test_old_jobs_are_forgotten(store, monkeypatch):
+    monkeypatch.setattr(joblog, "MOST_KEPT", 3)
+    numbers = []
+    for _ in range(6):
+        numbers.append(joblog.ask(store, work.QUICK, "Box").number)
+        joblog.end(store, numbers[-1], joblog.DONE)
+    there = [one for one in numbers if joblog.job(store, one) is not None]
+    assert there == numbers[-3:]
+
+
+def test_a_backup_is_begun_with_the_first_entry_of_a_day(store):
+    with ThreadPoolExecutor(1) as pool:
+        jobs = Jobs(store, pool)
+        jobs.keep_safe()
+    assert len(list((store.folder / "backups").glob("slowfire-*.zip"))) == 1
+
+
+def test_a_killed_process_is_replaced(store):
+    first = own_process()
+    jobs = Jobs(store, first)
+    os.kill(first.submit(os.getpid).result(), signal.SIGKILL)
+    with suppress(BrokenProcessPool):
+        first.submit(os.getpid).result()
+    job = jobs.refresh("Box")
+    heard = list(joblog.told(store, job.number))
+    jobs.executor.shutdown()
+    assert jobs.executor is not first
+    # nothing was ever fed, so it says what is missing
+    assert heard[-1].state == joblog.FAILED
+    assert heard[-1].words not in ("", "broken off")
 
 
 STARTER = """

@@ -7,6 +7,7 @@ from uuid import uuid4
 import pytest
 
 from slowfire import records as r
+from slowfire.column.positions import TUB_WATER
 from slowfire.column.simulate import Column, constant_air
 from slowfire.errors import InvalidInput, UnknownName
 from slowfire.timeline import bin_timeline
@@ -247,3 +248,14 @@ def test_hours_count_through_the_change_of_clocks():
     line = bin_timeline(site, [before, after], "Box")
     assert [act.hour for act in line.acts] == [12.0, 35.0]
     assert line.start + timedelta(hours=line.last_hour) == after.when
+
+
+def test_who_draws_liquid_empties_the_tub_whatever_the_model_holds():
+    """What is written is a reading; a surplus of the model must not stay for ever."""
+    drain = entry(r.Drain(r.Amount(1, "litre")), 72.0)
+    timeline = bin_timeline(SITE, [entry(load(2.0)), drain], "Box")
+    (act,) = (one for one in timeline.acts if "drawn" in one.words)
+    column = Column(timeline.vessel, constant_air(12.0))
+    column.bin_state[TUB_WATER] = 30.0
+    act.apply(column)
+    assert column.bin_state[TUB_WATER] == 0.0

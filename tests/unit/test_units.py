@@ -94,3 +94,8 @@ def test_lengths_refuse_what_is_no_length(value):
 )
 def test_written_to_two_digits_with_the_unit(written, expected):
     assert written == expected
+
+
+def test_a_temperature_just_below_nought_has_no_minus():
+    assert units.format_temperature(-0.3) == "0 °C"
+    assert units.format_temperature(-17.9, "us") == "0 °F"

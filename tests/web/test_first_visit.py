@@ -1,6 +1,12 @@
 """The first visit: two ways in, four questions, and what is refused."""
 
+from datetime import UTC, datetime, timedelta
+
 import pytest
+
+from slowfire.journal.store import open_store
+from slowfire.services.bin_setup import set_up
+from slowfire.services.transfer import export_archive
 
 GOOD = {
     "town": "Graz, Austria",
@@ -102,3 +108,22 @@ def test_the_drawing_follows_what_is_typed(empty):
     assert "30 cm width" in narrow
     assert "20 in" not in narrow
     assert browser.get("/setup/drawing?width=x").status == 200
+
+
+def test_a_saved_file_is_brought_in_on_the_first_visit(empty, tmp_path, answers):
+    browser, store = empty
+    with open_store(tmp_path / "other") as other:
+        site, entries = set_up(answers, datetime.now(UTC) - timedelta(days=3))
+        other.set_site(site)
+        other.append(entries)
+        saved = tmp_path / "saved.zip"
+        export_archive(other.folder, saved)
+    bad = browser.client.post("/import", files={"archive": ("bad.zip", b"no zip at all")})
+    assert bad.status_code == 422
+    assert "I have a file saved from slowfire" in bad.text
+    assert 'role="alert"' in bad.text
+    content = saved.read_bytes()
+    good = browser.client.post("/import", files={"archive": ("saved.zip", content)})
+    assert good.status_code == 200
+    assert store.site().bins[0].name == "Bin"
+    assert len(store.entries()) == len(entries)

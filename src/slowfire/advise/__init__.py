@@ -1,1 +1,1 @@
-"""The one thing to do next at a bin, from a few rules over an estimate."""
+"""The one thing to do next at a bin, what may lie behind a complaint, and whether advice worked."""

@@ -222,10 +222,11 @@ def merge_thin(
         above = (state[i + 1, ADDED_SOFT] + state[i + 1, ADDED_WOOD]) / area
         age = (bin_state[HOUR] - state[i + 1, ADDED_HOUR]) / 24.0
         limit = p.merge_old_added if age > p.merge_old_age else p.merge_added
-        # a sliver left by a dig-out joins whatever lies beside it
+        # a sliver, left by a dig-out or tipped in, joins whatever lies beside it at once: so
+        # little heats and cools within seconds, which no step follows
         sliver = min(own, above) < SLIVER * limit
         small = min(own, above) < limit and own + above < 2.0 * limit
-        if (small or sliver) and age > 1.0:
+        if sliver or (small and age > 1.0):
             layers = merge_pair(state, layers, history, i, p.heat_capacity_solids)
         else:
             i += 1

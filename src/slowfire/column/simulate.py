@@ -229,6 +229,7 @@ class Column:
             contents,
             self.ledger,
         )
+        self.layers = acts.merge_thin(*self._parts())
         self._event()
         return number
 

@@ -337,6 +337,7 @@ def condition(
     watch_hours: Sequence[float] = (),
     heights: Sequence[float] = (),
     keep_hours: Sequence[float] = (),
+    profiles: bool = False,
 ) -> Conditioned:
     """Move an ensemble towards what was read between its checkpoint and `end`.
 
@@ -362,6 +363,8 @@ def condition(
         As in `run_member` [m].
     keep_hours : sequence of float
         As in `run_member` [h].
+    profiles : bool
+        As in `run_member`.
 
     Returns
     -------
@@ -426,6 +429,7 @@ def condition(
                 watch_hours if last else (),
                 heights,
                 keep_hours if last else (),
+                profiles,
             )
 
         return list(run_many([one(member) for member in range(members)]))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import f as fisher
+from scipy.special import fdtri
 
 from slowfire.arrays import FloatArray
 from slowfire.errors import InvalidInput
@@ -230,7 +230,7 @@ def is_surprising(observed: FloatArray, predicted: FloatArray, error_spread: Flo
     total = np.atleast_2d(np.cov(predicted)) + np.diag(error_spread**2)
     squared = float(apart @ np.linalg.solve(total, apart))
     ratio = squared * (members - count) / (count * (members - 1))
-    return bool(ratio > fisher.ppf(CONFIDENCE, count, members - count))
+    return bool(ratio > fdtri(count, members - count, CONFIDENCE))
 
 
 def fit_of(found: Conditioned) -> Fit:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.stats import norm
+from scipy.special import ndtri
 
 from slowfire.arrays import FloatArray
 from slowfire.column.contents import Load
@@ -270,6 +270,7 @@ def run_ahead(
     watch_hours: Sequence[float] = (),
     heights: Sequence[float] = (),
     coming: Sequence[Event] | None = None,
+    profiles: bool = False,
 ) -> list[Passage]:
     """Run an ensemble on, each member under weather of its own.
 
@@ -294,11 +295,13 @@ def run_ahead(
         As in `run_member` [m].
     coming : sequence of Event or None
         What will be done; the usual loads unless given.
+    profiles : bool
+        As in `run_member`.
 
     Returns
     -------
     list of Passage
-        One for each member.
+        One for each member; its column ends with the plan's weather again.
 
     Notes
     -----
@@ -323,13 +326,21 @@ def run_ahead(
     def one(member: int) -> Callable[[], Passage]:
         own = {name: float(values[member]) for name, values in ensemble.normals.items()}
         own |= {name: float(values[member]) for name, values in drawn.items()}
-        ours = plan
-        if tables is not None:
-            table = np.vstack([plan.air.table[: int(now)], tables[member]])
-            ours = replace(plan, air=Air(table), measured_until=float(table.shape[0]))
-        return lambda: run_member(
-            ours, window, ensemble.columns[member], own, member, until, watch_hours, heights
-        )
+        start = ensemble.columns[member]
+
+        def run() -> Passage:
+            ours = plan
+            if tables is not None:
+                # joined only now: a year by the hour for every member would fill the memory
+                table = np.vstack([plan.air.table[: int(now)], tables[member]])
+                ours = replace(plan, air=Air(table), measured_until=float(table.shape[0]))
+            done = run_member(
+                ours, window, start, own, member, until, watch_hours, heights, profiles=profiles
+            )
+            done.column.air = plan.air
+            return done
+
+        return run
 
     return list(run_many([one(member) for member in range(ensemble.members)]))
 
@@ -362,7 +373,7 @@ def widened(values: FloatArray, seed: int, kelvin: float = DISCREPANCY_KELVIN) -
     41.0
     """
     members = values.shape[0]
-    errors = kelvin * norm.ppf((np.arange(members) + 0.5) / members)
+    errors = kelvin * ndtri((np.arange(members) + 0.5) / members)
     order = np.random.default_rng([seed, 11]).permutation(members)
     shape = (members,) + (1,) * (values.ndim - 1)
     wide = values + errors[order].reshape(shape)

@@ -1,5 +1,6 @@
 """One member of the ensemble at one hour, as arrays that observations read."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -8,7 +9,16 @@ import numpy as np
 from slowfire.arrays import FloatArray
 from slowfire.biology.nitrogen import ammonia_in_gas
 from slowfire.biology.organisms import worm_suitability
-from slowfire.column.draft import BULK, DRY, MOISTURE, N_WORK, THICKNESS, VOLUME, geometry
+from slowfire.column.draft import (
+    AIR_SPACE,
+    BULK,
+    DRY,
+    MOISTURE,
+    N_WORK,
+    THICKNESS,
+    VOLUME,
+    geometry,
+)
 from slowfire.column.parameters import Parameters
 from slowfire.column.positions import (
     ACIDS,
@@ -46,7 +56,7 @@ class Glimpse:
         Of each layer, and the height of its middle above the floor [m].
     mean, centre_minus_edge : ndarray
         Temperature over the cross-section [degC] and across it [K].
-    moisture_content_wet_basis, oxygen : ndarray
+    moisture_content_wet_basis, oxygen, free_air_space : ndarray
         Shares [-].
     bulk_density, volume : ndarray
         [kg/m^3] and [m^3].
@@ -75,6 +85,7 @@ class Glimpse:
     centre_minus_edge: FloatArray
     moisture_content_wet_basis: FloatArray
     oxygen: FloatArray
+    free_air_space: FloatArray
     bulk_density: FloatArray
     volume: FloatArray
     dry_mass: FloatArray
@@ -117,6 +128,15 @@ class Glimpse:
             return np.full(inside.shape, 1.0 / max(inside.size, 1))
         shares: FloatArray = inside / total
         return shares
+
+    def down(self, heights: Sequence[float], values: FloatArray) -> list[float]:
+        """What each layer has, at heights above the floor [m]; NaN above the stack."""
+        if self.empty or not heights:
+            return [float("nan")] * len(heights)
+        at = np.asarray(heights, dtype=np.float64)
+        found = np.interp(at, self.middles, values)
+        found[at > self.fill_height] = np.nan
+        return [float(one) for one in found]
 
     def near_surface(self, depth: float) -> FloatArray:
         """Share of each layer in the uppermost `depth` [m] of the stack [-]."""
@@ -193,8 +213,9 @@ def glimpse(column: Column) -> Glimpse:
     around = column.bin_state.copy()
     work = np.zeros((N_WORK, layers + 2))
     geometry(column.state, layers, around, column.vessel, column.parameters, work)
-    rows = column.state[:layers]
-    thickness = work[THICKNESS, :layers].copy()
+    # one copy, so that the bin may go on; `work` is our own already
+    rows = column.state[:layers].copy()
+    thickness = work[THICKNESS, :layers]
     table = column.air.table
     hour = float(around[HOUR])
     place = min(max(hour, 0.0), table.shape[0] - 1.0)
@@ -207,16 +228,17 @@ def glimpse(column: Column) -> Glimpse:
         parameters=column.parameters,
         thickness=thickness,
         middles=np.cumsum(thickness) - 0.5 * thickness,
-        mean=rows[:, TEMPERATURE].copy(),
-        centre_minus_edge=rows[:, CENTRE_MINUS_EDGE].copy(),
-        moisture_content_wet_basis=work[MOISTURE, :layers].copy(),
-        oxygen=rows[:, OXYGEN].copy(),
-        bulk_density=work[BULK, :layers].copy(),
-        volume=work[VOLUME, :layers].copy(),
-        dry_mass=work[DRY, :layers].copy(),
-        water=rows[:, WATER].copy(),
-        acids=rows[:, ACIDS].copy(),
-        ammoniacal=rows[:, N_AMMONIACAL].copy(),
+        mean=rows[:, TEMPERATURE],
+        centre_minus_edge=rows[:, CENTRE_MINUS_EDGE],
+        moisture_content_wet_basis=work[MOISTURE, :layers],
+        oxygen=rows[:, OXYGEN],
+        free_air_space=work[AIR_SPACE, :layers],
+        bulk_density=work[BULK, :layers],
+        volume=work[VOLUME, :layers],
+        dry_mass=work[DRY, :layers],
+        water=rows[:, WATER],
+        acids=rows[:, ACIDS],
+        ammoniacal=rows[:, N_AMMONIACAL],
         fill_height=float(around[FILL_HEIGHT]) if layers else 0.0,
         lid_celsius=float(around[HEAD_TEMPERATURE]),
         tub_litres=float(around[TUB_WATER]),

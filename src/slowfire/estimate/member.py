@@ -224,7 +224,7 @@ class Passage:
         What it would have shown where its keeper measured, and how unsure that place is [-].
     tips : ndarray, shape (observations,)
         Height above the floor of what was measured, NaN where it has no place in the bed [m].
-    watched : ndarray, shape (hours, 6 + heights)
+    watched : ndarray, shape (hours, 6 + heights), or (hours, 6 + 4 heights) with profiles
         Hottest layer's centre, air under the lid, lowest oxygen, air outside, height of the
         hottest and of the surface, and the centre at each height, NaN above the stack, at the hours
         watched [degC, degC, -, degC, m, m, degC].
@@ -358,6 +358,7 @@ def run_member(
     watch_hours: Sequence[float] = (),
     heights: Sequence[float] = (),
     keep_hours: Sequence[float] = (),
+    profiles: bool = False,
 ) -> Passage:
     """Run one member from the checkpoint through the window and on.
 
@@ -381,6 +382,8 @@ def run_member(
         Above the floor, to look at [m].
     keep_hours : sequence of float
         At which the bin itself is kept [h].
+    profiles : bool
+        Whether moisture, oxygen and air space at the heights are looked at too.
 
     Returns
     -------
@@ -418,7 +421,7 @@ def run_member(
     predicted = np.empty(len(window.observed))
     blurs = np.zeros(len(window.observed))
     tips = np.full(len(window.observed), np.nan)
-    watched = np.empty((len(watch_hours), WATCHED + len(heights)))
+    watched = np.empty((len(watch_hours), WATCHED + (4 if profiles else 1) * len(heights)))
     kept: list[Column] = []
     seen: Glimpse | None = None
     for hour, kind, k in todo:
@@ -434,7 +437,7 @@ def run_member(
                 if one.tip_height is not None:
                     tips[k] = one.tip_height(seen)
             else:
-                watched[k] = _watch(seen, heights)
+                watched[k] = _watch(seen, heights, profiles)
             continue
         if kind == 2:
             twin = column.copy()
@@ -512,16 +515,16 @@ def _tip(column: Column, setting: Setting, load: Load, mass: float, dry: float) 
     )
 
 
-def _watch(seen: Glimpse, heights: Sequence[float]) -> list[float]:
+def _watch(seen: Glimpse, heights: Sequence[float], profiles: bool) -> list[float]:
     centres = seen.mean + 0.5 * seen.centre_minus_edge
     place = 0 if seen.empty else int(centres.argmax())
     hottest = seen.lid_celsius if seen.empty else float(centres[place])
     hot_height = 0.0 if seen.empty else float(seen.middles[place])
     oxygen = 0.2095 if seen.empty else float(seen.oxygen.min())
-    at = [
-        seen.temperature(height) if height <= seen.fill_height else float("nan")
-        for height in heights
-    ]
+    at = seen.down(heights, centres)
+    if profiles:
+        for values in (seen.moisture_content_wet_basis, seen.oxygen, seen.free_air_space):
+            at += seen.down(heights, values)
     return [
         hottest, seen.lid_celsius, oxygen, seen.air_celsius, hot_height, seen.fill_height, *at
     ]  # fmt: skip

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from scipy.stats import norm, qmc
+from scipy.special import ndtr, ndtri
 
 from slowfire.arrays import FloatArray
 from slowfire.biology.kinetics import temperature_factor_haug
@@ -194,8 +194,11 @@ def draw_normals(names: tuple[str, ...], members: int, seed: int) -> dict[str, F
         raise InvalidInput(f"Members is {members}; allowed is 2 or more.")
     if not names:
         return {}
+    # a second of import that screens without an estimate need not pay
+    from scipy.stats import qmc
+
     unit = qmc.LatinHypercube(len(names), rng=np.random.default_rng(seed)).random(members)
-    drawn = norm.ppf(np.clip(unit, 1e-6, 1.0 - 1e-6))
+    drawn = ndtri(np.clip(unit, 1e-6, 1.0 - 1e-6))
     return {name: drawn[:, k].copy() for k, name in enumerate(names)}
 
 
@@ -272,7 +275,7 @@ def setting_of(normals: Mapping[str, float], member: int) -> Setting:
     middle = default_parameters()
     for name in CARDINALS:
         values[name] = getattr(middle, name) + factors["cardinals"]
-    share = LAW_MOST * float(norm.cdf((factors["law"] - LAW_STARTS) / LAW_WIDTH))
+    share = LAW_MOST * float(ndtr((factors["law"] - LAW_STARTS) / LAW_WIDTH))
     for name in ("rate_rapid", "rate_slow", "rate_resistant", "rate_wood"):
         values[name] *= _rise(share)
     for name, value in values.items():
@@ -286,9 +289,15 @@ def setting_of(normals: Mapping[str, float], member: int) -> Setting:
 
 def _rise(share: float) -> float:
     """Factor on rates at which a share of the handbook's curve leaves that at 45 degC as it was."""
-    own = float(temperature_factor(SAME_RATE_CELSIUS, default_parameters()))
-    theirs = float(temperature_factor_haug(SAME_RATE_CELSIUS))
+    own, theirs = _both_laws()
     return own / (own + share * (theirs - own))
+
+
+@lru_cache(maxsize=1)
+def _both_laws() -> tuple[float, float]:
+    """The model's own factor and the handbook's where both break food down alike."""
+    own = float(temperature_factor(SAME_RATE_CELSIUS, default_parameters()))
+    return own, float(temperature_factor_haug(SAME_RATE_CELSIUS))
 
 
 def _lowest(low: float, wide: float) -> float:
@@ -419,7 +428,7 @@ def unwritten_share(normal: float, chance: float) -> float:
     >>> round(unwritten_share(-2.0, 0.1), 3), round(unwritten_share(3.0, 0.1), 3)
     (0.0, 1.0)
     """
-    edge = float(norm.ppf(1.0 - min(max(chance, 0.01), 0.99)))
+    edge = float(ndtri(1.0 - min(max(chance, 0.01), 0.99)))
     # the soft edge would let the mean stray from the chance
     edge *= float(np.sqrt(1.0 + MISSING_EDGE**2))
-    return float(norm.cdf((normal - edge) / MISSING_EDGE))
+    return float(ndtr((normal - edge) / MISSING_EDGE))

@@ -20,7 +20,10 @@ REQUIRED = ("when", "kind")
 # Ids of rows written without one are made in this space; it must never change.
 ROW_SPACE = UUID("6f0d3b52-9c1e-4a57-8f6e-2d1c7a90b4e3")
 
-__all__ = ["COLUMNS", "REQUIRED", "check_entry", "effective_entries", "read_rows", "write_rows"]
+__all__ = [
+    "COLUMNS", "REQUIRED", "check_entry", "effective_entries", "entry_cells", "read_row",
+    "read_rows", "settled", "write_rows",
+]  # fmt: skip
 
 
 def read_rows(table: TextTable, site: Site) -> tuple[Entry, ...]:
@@ -46,7 +49,7 @@ def read_rows(table: TextTable, site: Site) -> tuple[Entry, ...]:
     seen: dict[str, int] = {}
     for row in table.rows:
         try:
-            entry = _read_row(row.cells, site, table.decimal_comma)
+            entry = read_row(row.cells, site, table.decimal_comma)
         except CellError as problem:
             problems.add(row.line, problem.column, problem.message)
             continue
@@ -56,6 +59,24 @@ def read_rows(table: TextTable, site: Site) -> tuple[Entry, ...]:
             found[-1] = (found[-1][0], joined)
             continue
         found.append((row.line, entry))
+    return settled(found, problems)
+
+
+def settled(found: Sequence[tuple[int, Entry]], problems: Problems) -> tuple[Entry, ...]:
+    """Return the entries of one file, each once, or say on which lines they do not fit together.
+
+    Parameters
+    ----------
+    found : sequence of tuple
+        Line and entry, in the order of the file [-].
+    problems : Problems
+        What was wrong in the file so far [-].
+
+    Raises
+    ------
+    JournalError
+        If there are problems, an id stands for two contents, or a corrected id is missing.
+    """
     lines: dict[UUID, int] = {}
     kept: dict[UUID, Entry] = {}
     for line, entry in found:
@@ -89,7 +110,7 @@ def write_rows(entries: Sequence[Entry], site: Site) -> list[tuple[str, ...]]:
     """Return the rows of entries in the order of `COLUMNS`; a load gives one for each item."""
     rows: list[tuple[str, ...]] = []
     for entry in entries:
-        for cells in _cells(entry):
+        for cells in entry_cells(entry):
             cells["id"] = str(entry.id)
             cells["when"] = time_text(entry.when, site.zone)
             if entry.recorded is not None:
@@ -129,7 +150,14 @@ def check_entry(entry: Entry, site: Site) -> None:
 _NO_ID = UUID(int=0)
 
 
-def _read_row(cells: Mapping[str, str], site: Site, decimal_comma: bool) -> Entry:
+def read_row(cells: Mapping[str, str], site: Site, decimal_comma: bool) -> Entry:
+    """Return the entry of one row; without an id its id is all zeros.
+
+    Raises
+    ------
+    CellError
+        With the column, what was read and what is allowed.
+    """
     kind = cells["kind"].casefold().replace(" ", "_").replace("-", "_")
     if kind not in KINDS and kind != RETRACT:
         allowed = [*KINDS, RETRACT]
@@ -213,7 +241,7 @@ def _unknown(what: str, name: str, names: Sequence[str]) -> str:
     )
 
 
-def _cells(entry: Entry) -> list[dict[str, str]]:
+def entry_cells(entry: Entry) -> list[dict[str, str]]:
     """Return the cells of an entry but id and times, one row for each item of a load."""
     payload = entry.payload
     parts: Sequence[dict[str, str]]
@@ -234,7 +262,7 @@ def _cells(entry: Entry) -> list[dict[str, str]]:
 
 def _row_id(entry: Entry, seen: dict[str, int]) -> UUID:
     """Make an id from what a row says, so that the same row always gets the same one."""
-    cells = _cells(entry)[0]
+    cells = entry_cells(entry)[0]
     cells["when"] = entry.when.astimezone(UTC).isoformat()
     cells["recorded"] = entry.recorded.astimezone(UTC).isoformat() if entry.recorded else ""
     content = "\x1f".join(f"{column}={cells[column]}" for column in COLUMNS[1:])

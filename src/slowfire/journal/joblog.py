@@ -1,17 +1,20 @@
 """Long work as rows: what waits, how far it is, and whether it should stop."""
 
+import time
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import insert, select, update
+from sqlalchemy import delete, insert, select, update
 
-from slowfire.journal.database import writing
+from slowfire.journal.database import reading, writing
 from slowfire.journal.store import Store
 from slowfire.journal.tables import JOBS
 
 WAITING, RUNNING, DONE, FAILED, STOPPED = "waiting", "running", "done", "failed", "stopped"
 OPEN = (WAITING, RUNNING)
+MOST_KEPT = 500  # jobs; older ones tell nobody anything
 
 
 @dataclass(frozen=True)
@@ -29,7 +32,7 @@ class Job:
     share : float
         Done so far, 0 to 1 [-].
     words : str
-        What went wrong, for people; empty otherwise.
+        What is being done, or what went wrong; for people.
     revision : int
         Of the journal when it was asked for [-].
     made : datetime
@@ -92,23 +95,37 @@ def ask(store: Store, kind: str, bin_name: str, now: datetime | None = None) -> 
             "made": now or datetime.now(UTC),
             "cancel": False,
         }
-        number = connection.execute(insert(JOBS).values(fresh)).inserted_primary_key
-    return Job(number=int(number[0]) if number else 0, ended=None, **fresh)
+        key = connection.execute(insert(JOBS).values(fresh)).inserted_primary_key
+        number = int(key[0]) if key else 0
+        past = (JOBS.c.number <= number - MOST_KEPT) & JOBS.c.state.not_in(OPEN)
+        connection.execute(delete(JOBS).where(past))
+    return Job(number=number, ended=None, **fresh)
 
 
-def begin(store: Store, number: int) -> bool:
-    """Take a waiting job; False if somebody stopped it meanwhile."""
+def begin(store: Store, number: int, words: str = "") -> bool:
+    """Take a waiting job and say what it does; False if somebody stopped it meanwhile."""
     mine = (JOBS.c.number == number) & (JOBS.c.state == WAITING)
+    values = {"state": RUNNING, "words": words}
     with writing(store.engine) as connection:
-        return connection.execute(update(JOBS).where(mine).values(state=RUNNING)).rowcount > 0
+        return connection.execute(update(JOBS).where(mine).values(values)).rowcount > 0
 
 
-def go_on(store: Store, number: int, share: float) -> bool:
-    """Write how far a job is; False if it should stop."""
+def go_on(store: Store, number: int, share: float, words: str = "") -> bool:
+    """Write how far a job is and what it does; False if it should stop or is gone."""
     mine = JOBS.c.number == number
+    values = {"share": min(max(share, 0.0), 1.0), "words": words}
     with writing(store.engine) as connection:
-        connection.execute(update(JOBS).where(mine).values(share=min(max(share, 0.0), 1.0)))
-        return not connection.execute(select(JOBS.c.cancel).where(mine)).scalar_one()
+        connection.execute(update(JOBS).where(mine).values(values))
+        return connection.execute(select(JOBS.c.cancel).where(mine)).scalar_one_or_none() is False
+
+
+def make_way(store: Store, kind: str, revision: int) -> None:
+    """Stop open jobs of a kind that were asked for before a revision."""
+    older = (JOBS.c.kind == kind) & (JOBS.c.revision < revision) & JOBS.c.state.in_(OPEN)
+    with reading(store.engine) as connection:
+        numbers = connection.execute(select(JOBS.c.number).where(older)).scalars().all()
+    for number in numbers:
+        cancel(store, number)
 
 
 def end(store: Store, number: int, state: str, words: str = "") -> None:
@@ -149,14 +166,55 @@ def mend(store: Store) -> int:
 
 def job(store: Store, number: int) -> Job | None:
     """One job; None if there is none of that number."""
-    with store.engine.connect() as connection:
+    with reading(store.engine) as connection:
         row = connection.execute(select(JOBS).where(JOBS.c.number == number)).mappings().first()
     return None if row is None else Job(**row)
 
 
-def newest(store: Store, bin_name: str) -> Job | None:
-    """The last job asked for of a bin; None if there was none."""
+def open_jobs(store: Store) -> list[Job]:
+    """Jobs that wait or run."""
+    chosen = select(JOBS).where(JOBS.c.state.in_(OPEN)).order_by(JOBS.c.number)
+    with reading(store.engine) as connection:
+        return [Job(**row) for row in connection.execute(chosen).mappings()]
+
+
+def told(store: Store, number: int, pause: float = 0.5, patience: float = 900.0) -> Iterator[Job]:
+    """Follow a job: it comes whenever something about it changed, the last time when it ended.
+
+    Parameters
+    ----------
+    store : Store
+        The journal [-].
+    number : int
+        Of the job [-].
+    pause : float
+        Between two looks [s].
+    patience : float
+        After so long without a change it is left [s].
+    """
+    last: Job | None = None
+    changed = time.monotonic()
+    while time.monotonic() - changed < patience:
+        now = job(store, number)
+        if now is None:
+            return
+        if now != last:
+            last, changed = now, time.monotonic()
+            yield now
+            if now.state not in OPEN:
+                return
+        time.sleep(pause)
+
+
+def newest(
+    store: Store, bin_name: str, kind: str | None = None, state: str | None = None
+) -> Job | None:
+    """The last job asked for of a bin, perhaps only of a kind and state; None if there was none."""
     chosen = select(JOBS).where(JOBS.c.bin == bin_name).order_by(JOBS.c.number.desc()).limit(1)
-    with store.engine.connect() as connection:
+    if kind is not None:
+        chosen = chosen.where(JOBS.c.kind == kind)
+    if state is not None:
+        chosen = chosen.where(JOBS.c.state == state)
+    with reading(store.engine) as connection:
         row = connection.execute(chosen).mappings().first()
     return None if row is None else Job(**row)

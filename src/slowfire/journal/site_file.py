@@ -5,10 +5,12 @@ import re
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import fields
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from slowfire.errors import InvalidInput, JournalError, UnknownName
+from slowfire.garden_beds import GardenBed
 from slowfire.refusals import RefusedField, nearest
 from slowfire.site import Bin, Site, Thermometer, WallLayer, WeatherSetting
 from slowfire.tables_text import number_text, read_text
@@ -17,7 +19,7 @@ from slowfire.vessel import find_wall_material
 LARGEST_SITE_BYTES = 1_000_000
 SITE_KEYS = (
     "name", "timezone", "units", "latitude_degrees", "longitude_degrees", "people",
-    "measures_litres", "bins", "thermometers", "materials", "weather",
+    "measures_litres", "bins", "thermometers", "materials", "weather", "beds", "jurisdictions",
 )  # fmt: skip
 SHEETS = ("wall", "lid", "base")
 PROPERTY_TYPES = (str, bool, int, float)
@@ -39,6 +41,7 @@ def read_site(path: Path) -> Site:
     return site_of_text(read_text(path, LARGEST_SITE_BYTES), path.name)
 
 
+@lru_cache(maxsize=32)
 def site_of_text(text: str, file: str = "site.toml") -> Site:
     """Return the site described by the text of a site.toml.
 
@@ -81,6 +84,10 @@ def site_of_text(text: str, file: str = "site.toml") -> Site:
     weather = None
     if "weather" in typed:
         weather = reader.build("weather", WeatherSetting, reader.table("weather", typed))
+    beds = reader.tables("beds", typed, lambda where, one: reader.build(where, GardenBed, one))
+    rules = typed.get("jurisdictions", [])
+    if not isinstance(rules, list) or not all(isinstance(one, str) for one in rules):
+        reader.refuse("", "jurisdictions", 'allowed is a list of codes such as ["UK"].')
     people = typed.get("people", [])
     if not isinstance(people, list):
         reader.refuse("", "people", 'allowed is a list of names such as ["Ada", "Bo"].')
@@ -92,7 +99,8 @@ def site_of_text(text: str, file: str = "site.toml") -> Site:
     try:
         return Site(
             typed["name"], typed["timezone"], tuple(bins), tuple(thermometers), measures,
-            materials, tuple(people), weather=weather, **plain,
+            materials, tuple(people), weather=weather, beds=tuple(beds),
+            jurisdictions=tuple(rules), **plain,
         )  # fmt: skip
     except RefusedField as problem:
         key = "measures_litres" if problem.field == "measures" else problem.field
@@ -116,6 +124,8 @@ def site_text(site: Site) -> str:
             lines.append(_line(key, getattr(site, key)))
     if site.people:
         lines.append(_line("people", site.people))
+    if site.jurisdictions:
+        lines.append(_line("jurisdictions", site.jurisdictions))
     if site.measures:
         lines += ["", "[measures_litres]"]
         lines += [_line(_key(name), litres) for name, litres in site.measures.items()]
@@ -123,6 +133,8 @@ def site_text(site: Site) -> str:
         lines += ["", "[[bins]]", *_fields(one)]
     for thermometer in site.thermometers:
         lines += ["", "[[thermometers]]", *_fields(thermometer)]
+    for bed in site.beds:
+        lines += ["", "[[beds]]", *_fields(bed)]
     for name, values in site.materials.items():
         lines += ["", f"[materials.{_key(name)}]"]
         lines += [_line(_key(key), value) for key, value in values.items()]
@@ -179,7 +191,7 @@ class _SiteText:
         """Return a record made of a table, or refuse it with the line."""
         names = tuple(one.name for one in fields(record))  # type: ignore[arg-type]
         self.known(where, typed, names)
-        for key in ("name", "shape", "kind", "material", "thickness_mm"):
+        for key in ("name", "shape", "kind", "material", "thickness_mm", "area_m2", "planting"):
             if key in names and key not in typed:
                 self.refuse(where, key, f"missing; a table of {where} needs {key} = ...")
         try:
@@ -252,7 +264,7 @@ def _broken(file: str, message: str) -> str:
     return f'{file}{where}: {reason}; allowed is lines such as name = "Yard", words in quotes.'
 
 
-def _fields(record: Bin | Thermometer | WeatherSetting) -> list[str]:
+def _fields(record: Bin | Thermometer | WeatherSetting | GardenBed) -> list[str]:
     """Return one line for each field that differs from what it is when left out."""
     return [
         _line(one.name, getattr(record, one.name))

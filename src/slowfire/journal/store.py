@@ -1,8 +1,6 @@
 """The journal in a database: entries that are only ever added, the site, results and photos."""
 
-import hashlib
-import io
-import os
+import threading
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -11,26 +9,21 @@ from types import TracebackType
 from typing import Any
 from uuid import UUID
 
-from PIL import Image, UnidentifiedImageError
 from sqlalchemy import Connection, delete, func, insert, select, update
-from sqlalchemy.exc import IntegrityError, OperationalError
 
 from slowfire.errors import InvalidInput, JournalError
-from slowfire.journal.database import DATABASE_FILE, open_engine, sqlite_url, writing
+from slowfire.journal.database import DATABASE_FILE, open_engine, reading, sqlite_url, writing
 from slowfire.journal.entries import check_entry
 from slowfire.journal.payloads import payload_of, payload_text
+from slowfire.journal.photos import photo_form, photo_hash, photo_path, write_photo
 from slowfire.journal.site_file import site_of_text, site_text
 from slowfire.journal.tables import ENTRIES, PHOTOS, RESULTS, SITES
-from slowfire.journal.text import Journal
+from slowfire.journal.text import WEATHER_FILE, Journal
 from slowfire.records import Entry
 from slowfire.site import Site
 
-PHOTO_FOLDER = "photos"
-PHOTO_BYTES = 10_000_000
-PHOTO_FORMS = {"JPEG": "jpg", "PNG": "png", "WEBP": "webp"}
-MOST_PIXELS = 50_000_000  # a bomb unpacks to more
 AT_ONCE = 400  # ids asked for in one question
-TRIES = 3
+TELLS_NOTHING = ("advice", "photo", "note")  # kinds that no estimate rests on
 
 
 @dataclass(frozen=True)
@@ -39,6 +32,33 @@ class Appended:
 
     new: tuple[UUID, ...]
     known: tuple[UUID, ...]
+
+
+@dataclass(frozen=True)
+class SiteVersion:
+    """The site as it was from a time on."""
+
+    made: datetime
+    site: Site
+
+
+@dataclass(frozen=True)
+class TakenIn:
+    """What came of an import.
+
+    Attributes
+    ----------
+    entries : Appended
+        Its entries.
+    new_site : bool
+        Whether the site became another one.
+    older_site : bool
+        Whether its site was the one here before, so that the present one stayed.
+    """
+
+    entries: Appended
+    new_site: bool
+    older_site: bool
 
 
 @dataclass(frozen=True)
@@ -85,6 +105,10 @@ class Store:
         except OSError as problem:
             raise JournalError(f"{folder} cannot be made: {problem.strerror}.") from problem
         self.engine = open_engine(url or sqlite_url(folder))
+        # entries never change, so each is read once and then remembered
+        self._lock = threading.Lock()
+        self._entries: list[Entry] = []
+        self._last = (0, "")
 
     def __enter__(self) -> "Store":
         return self
@@ -102,13 +126,13 @@ class Store:
         self.engine.dispose()
 
     def revision(self) -> int:
-        """A number that grows with everything added or changed [-]."""
-        with self.engine.connect() as connection:
+        """A number that grows with everything added or changed that an estimate rests on [-]."""
+        with reading(self.engine) as connection:
             return _revision(connection)
 
     def has_site(self) -> bool:
         """Whether a site was ever set."""
-        with self.engine.connect() as connection:
+        with reading(self.engine) as connection:
             return connection.execute(select(func.count()).select_from(SITES)).scalar_one() > 0
 
     def site(self) -> Site:
@@ -119,23 +143,46 @@ class Store:
         JournalError
             If none was set yet.
         """
-        with self.engine.connect() as connection:
+        with reading(self.engine) as connection:
             return _site(connection)
 
+    def sites(self) -> list[SiteVersion]:
+        """Every site that was set, the present one last."""
+        with reading(self.engine) as connection:
+            return _sites(connection)
+
     def set_site(self, site: Site, when: datetime | None = None) -> int:
-        """Change the site; earlier ones are kept. Returns the revision after it.
+        """Change the site; earlier ones are kept, and the same one again changes nothing.
+
+        Parameters
+        ----------
+        site : Site
+            As it is from now on [-].
+        when : datetime or None
+            The present; by the clock of this machine if None [-].
+
+        Returns
+        -------
+        int
+            The revision after it.
 
         Raises
         ------
         InvalidInput
             If entries there name a bin, person or thermometer that the new site lacks.
         """
-        with writing(self.engine) as connection:
-            entries = [entry for _, entry in _read(connection)]
-            Journal(site, tuple(entries))
-            row = {"made": when or datetime.now(UTC), "site": site_text(site)}
-            connection.execute(insert(SITES).values(row))
+        with self._lock, writing(self.engine) as connection:
+            self._put_site(connection, SiteVersion(when or datetime.now(UTC), site))
             return _revision(connection)
+
+    def _put_site(self, connection: Connection, version: SiteVersion) -> None:
+        """Make a site the present one, unless it is; before anything else is written."""
+        text = site_text(version.site)
+        newest = select(SITES.c.site).order_by(SITES.c.place.desc()).limit(1)
+        if connection.execute(newest).scalar_one_or_none() == text:
+            return
+        Journal(version.site, tuple(self._remembered(connection)))
+        connection.execute(insert(SITES).values(made=version.made, site=text))
 
     def append(self, entries: Iterable[Entry]) -> Appended:
         """Add entries, all or none; one that was sent before changes nothing.
@@ -155,20 +202,56 @@ class Store:
         InvalidInput
             If an id comes with other content than before, an entry names what the site lacks, or
             corrects what is not there.
+        JournalError
+            If the database cannot take them.
         """
         given = list(entries)
-        for attempt in range(TRIES):
-            try:
-                with writing(self.engine) as connection:
-                    return _append(connection, given)
-            except (IntegrityError, OperationalError) as problem:
-                # two writers with one id, where the database lets both begin
-                if attempt == TRIES - 1:
-                    raise JournalError(
-                        f"the journal could not be written ({problem.orig}); nothing was "
-                        "changed: try again."
-                    ) from problem
-        raise JournalError("the journal could not be written; try again.")
+        with writing(self.engine) as connection:
+            return _append(connection, given)
+
+    def take_in(
+        self,
+        sites: Sequence[SiteVersion],
+        entries: Iterable[Entry],
+        photos: Iterable[bytes] = (),
+    ) -> TakenIn:
+        """Add sites, entries and photos from elsewhere, all or none; what is there stays.
+
+        Parameters
+        ----------
+        sites : sequence of SiteVersion
+            By time; the last becomes the present one, unless it was the site here before [-].
+        entries : iterable of Entry
+            With their ids [-].
+        photos : iterable of bytes
+            Read only when everything else is found right [-].
+
+        Returns
+        -------
+        TakenIn
+
+        Raises
+        ------
+        InvalidInput
+            As `set_site`, `append` and `add_photo`.
+        """
+        given = list(entries)
+        with self._lock, writing(self.engine) as connection:
+            known = list(connection.execute(select(SITES.c.site).order_by(SITES.c.place)).scalars())
+            wanted = site_text(sites[-1].site) if sites else ""
+            new_site = bool(sites) and wanted not in known
+            if new_site:
+                for one in sites[:-1]:
+                    text = site_text(one.site)
+                    if text not in known:
+                        known.append(text)
+                        connection.execute(insert(SITES).values(made=one.made, site=text))
+                self._put_site(connection, sites[-1])
+            done = _append(connection, given)
+            for content in photos:
+                self._keep_photo(connection, content, None)
+            older = bool(sites) and not new_site and wanted != known[-1]
+            return TakenIn(done, new_site, older)
 
     def entries(self, bin_name: str | None = None, latest: int | None = None) -> list[Entry]:
         """Everything as written, in the order of writing.
@@ -184,25 +267,51 @@ class Store:
         -------
         list of Entry
         """
-        with self.engine.connect() as connection:
-            return [entry for _, entry in _read(connection, bin_name, latest)]
+        if latest is not None:
+            with reading(self.engine) as connection:
+                return _latest(connection, bin_name, latest)
+        with self._lock, reading(self.engine) as connection:
+            every = self._remembered(connection)
+        return [one for one in every if bin_name is None or one.bin in ("", bin_name)]
 
     def entry(self, own_id: UUID) -> Entry | None:
         """One entry by its id; None if there is none."""
-        with self.engine.connect() as connection:
+        with reading(self.engine) as connection:
             found = connection.execute(select(ENTRIES).where(ENTRIES.c.id == str(own_id)))
             row = found.mappings().one_or_none()
             return None if row is None else _entry(row)
 
     def journal(self) -> Journal:
         """Site and entries together, as a text folder would give them."""
-        with self.engine.connect() as connection:
+        with self._lock, reading(self.engine) as connection:
             site = _site(connection)
-            entries = tuple(entry for _, entry in _read(connection))
+            entries = tuple(self._remembered(connection))
         weather = None
         if site.weather is not None and site.weather.kind == "file":
             weather = self.folder / str(site.weather.file)
+        elif site.weather is None and (self.folder / WEATHER_FILE).is_file():
+            weather = self.folder / WEATHER_FILE
         return Journal(site, entries, weather)
+
+    def everything(self) -> tuple[tuple[SiteVersion, ...], tuple[Entry, ...]]:
+        """Every site there was and all entries, as they were at one moment."""
+        with self._lock, reading(self.engine) as connection:
+            return tuple(_sites(connection)), tuple(self._remembered(connection))
+
+    def _remembered(self, connection: Connection) -> list[Entry]:
+        """All entries, of which only new ones are read; asked with the lock held."""
+        place, own_id = self._last
+        there = select(ENTRIES.c.id).where(ENTRIES.c.place == place)
+        if self._entries and connection.execute(there).scalar_one_or_none() != own_id:
+            # a backup was put in place of what was there
+            self._entries, self._last, place = [], (0, ""), 0
+        rows = connection.execute(
+            select(ENTRIES).where(ENTRIES.c.place > place).order_by(ENTRIES.c.place)
+        )
+        for row in rows.mappings():
+            self._entries.append(_entry(row))
+            self._last = (int(row["place"]), str(row["id"]))
+        return list(self._entries)
 
     def put_result(self, kept: Kept) -> None:
         """Store what was computed, in place of an older one of its kind and bin."""
@@ -222,9 +331,18 @@ class Store:
     def result(self, kind: str, bin_name: str) -> Kept | None:
         """The last result of a kind, however old; None if there is none."""
         where = (RESULTS.c.kind == kind) & (RESULTS.c.bin == bin_name)
-        with self.engine.connect() as connection:
+        with reading(self.engine) as connection:
             row = connection.execute(select(RESULTS).where(where)).mappings().one_or_none()
         return None if row is None else Kept(**row)
+
+    def forget_older(self, beginning: str, kept: int) -> None:
+        """Delete results whose kind begins so, but for the newest ones."""
+        mine = RESULTS.c.kind.startswith(beginning, autoescape=True)
+        newest = select(RESULTS.c.kind, RESULTS.c.bin).where(mine).order_by(RESULTS.c.made.desc())
+        with writing(self.engine) as connection:
+            for kind, bin_name in connection.execute(newest.offset(kept)).all():
+                this = (RESULTS.c.kind == kind) & (RESULTS.c.bin == bin_name)
+                connection.execute(delete(RESULTS).where(this))
 
     def forget_results(self) -> None:
         """Delete everything computed; it can be made again."""
@@ -251,32 +369,25 @@ class Store:
         InvalidInput
             If it is no such picture, or too large.
         """
-        form = photo_form(content)
-        digest = hashlib.sha256(content).hexdigest()
-        path = self.photo_path(digest, form)
-        path.parent.mkdir(exist_ok=True)
-        if not path.exists():
-            beside = path.with_suffix(".part")
-            with beside.open("wb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            beside.replace(path)
         with writing(self.engine) as connection:
-            known = select(PHOTOS.c.sha256).where(PHOTOS.c.sha256 == digest)
-            if connection.execute(known).first() is None:
-                row = {"sha256": digest, "form": form, "bytes": len(content)}
-                row["added"] = when or datetime.now(UTC)
-                connection.execute(insert(PHOTOS).values(row))
+            return self._keep_photo(connection, content, when)
+
+    def _keep_photo(self, connection: Connection, content: bytes, when: datetime | None) -> str:
+        form, digest = photo_form(content), photo_hash(content)
+        write_photo(self.photo_path(digest, form), content)
+        known = select(PHOTOS.c.sha256).where(PHOTOS.c.sha256 == digest)
+        if connection.execute(known).first() is None:
+            row = {"sha256": digest, "form": form, "bytes": len(content)}
+            connection.execute(insert(PHOTOS).values(**row, added=when or datetime.now(UTC)))
         return digest
 
     def photo_path(self, digest: str, form: str) -> Path:
         """Where a photo lies."""
-        return self.folder / PHOTO_FOLDER / f"{digest}.{form}"
+        return photo_path(self.folder, digest, form)
 
     def photos(self) -> dict[str, str]:
         """Hash and form of every photo kept."""
-        with self.engine.connect() as connection:
+        with reading(self.engine) as connection:
             rows = connection.execute(select(PHOTOS.c.sha256, PHOTOS.c.form)).all()
         return {str(digest): str(form) for digest, form in rows}
 
@@ -299,51 +410,25 @@ def open_store(folder: str | Path, url: str | None = None) -> Store:
     return Store(Path(folder), url)
 
 
+def append_within(connection: Connection, entries: Iterable[Entry]) -> Appended:
+    """Add entries in a transaction that writes other things with them; see `Store.append`."""
+    return _append(connection, list(entries))
+
+
 def holds_store(folder: str | Path) -> bool:
     """Whether a folder is a data folder of the app."""
     return (Path(folder) / DATABASE_FILE).is_file()
 
 
-def photo_form(content: bytes) -> str:
-    """File ending of a picture that may be kept.
-
-    Raises
-    ------
-    InvalidInput
-        If it is no JPEG, PNG or WebP, or too large.
-    """
-    if len(content) > PHOTO_BYTES:
-        raise InvalidInput(
-            f"The photo has {len(content) / 1e6:.1f} MB; allowed is up to 10 MB: send it smaller."
-        )
-    if content[4:12] in (b"ftypheic", b"ftypheix", b"ftypmif1", b"ftyphevc"):
-        raise InvalidInput(
-            "The photo is in the HEIC form of some phones; allowed is JPEG, PNG or WebP: choose "
-            "'most compatible' in the camera's settings, or send a screenshot of it."
-        )
-    try:
-        with Image.open(io.BytesIO(content)) as picture:
-            form = PHOTO_FORMS.get(picture.format or "")
-            pixels = picture.width * picture.height
-            if form is not None and pixels <= MOST_PIXELS:
-                picture.verify()
-    except (UnidentifiedImageError, OSError, SyntaxError, ValueError) as problem:
-        raise InvalidInput("The file is no picture; allowed is JPEG, PNG or WebP.") from problem
-    if form is None:
-        raise InvalidInput("The picture is of another form; allowed is JPEG, PNG or WebP.")
-    if pixels > MOST_PIXELS:
-        raise InvalidInput(
-            f"The picture has {pixels / 1e6:.0f} million points; allowed is up to "
-            f"{MOST_PIXELS / 1e6:.0f} million: send it smaller."
-        )
-    return form
-
-
 def _revision(connection: Connection) -> int:
-    total = 0
-    for table in (ENTRIES, SITES):
-        total += connection.execute(select(func.max(table.c.place))).scalar() or 0
-    return total
+    telling = select(ENTRIES.c.place).where(ENTRIES.c.kind.not_in(TELLS_NOTHING))
+    last = connection.execute(telling.order_by(ENTRIES.c.place.desc()).limit(1)).scalar()
+    return (last or 0) + (connection.execute(select(func.max(SITES.c.place))).scalar() or 0)
+
+
+def _sites(connection: Connection) -> list[SiteVersion]:
+    rows = connection.execute(select(SITES).order_by(SITES.c.place)).mappings()
+    return [SiteVersion(row["made"], site_of_text(row["site"])) for row in rows]
 
 
 def _site(connection: Connection) -> Site:
@@ -369,19 +454,12 @@ def _entry(row: Any) -> Entry:
     )
 
 
-def _read(
-    connection: Connection, bin_name: str | None = None, latest: int | None = None
-) -> list[tuple[int, Entry]]:
+def _latest(connection: Connection, bin_name: str | None, count: int) -> list[Entry]:
     chosen = select(ENTRIES)
     if bin_name is not None:
         chosen = chosen.where(ENTRIES.c.bin.in_(["", bin_name]))
-    if latest is None:
-        chosen = chosen.order_by(ENTRIES.c.place)
-    else:
-        chosen = chosen.order_by(ENTRIES.c.happened.desc(), ENTRIES.c.place.desc()).limit(latest)
-    rows = connection.execute(chosen).mappings().all()
-    found = [(int(row["place"]), _entry(row)) for row in rows]
-    return found if latest is None else found[::-1]
+    chosen = chosen.order_by(ENTRIES.c.happened.desc(), ENTRIES.c.place.desc()).limit(count)
+    return [_entry(row) for row in connection.execute(chosen).mappings()][::-1]
 
 
 def _row(entry: Entry) -> dict[str, Any]:

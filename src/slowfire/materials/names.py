@@ -1,6 +1,7 @@
 """Everyday words brought to one form, so that case and plural do not matter."""
 
 import re
+from functools import lru_cache
 
 _NOT_WORD = re.compile(r"[^a-z0-9]+")
 _IRREGULAR = {
@@ -25,6 +26,7 @@ def _singular(token: str) -> str:
     return token
 
 
+@lru_cache(maxsize=8192)
 def plain_form(text: str) -> str:
     """Bring a name to lower case, single spaces and singular words.
 

@@ -77,8 +77,8 @@ class Gear:
     lag_hours: float
 
 
-QUICK = Gear("quick", 60, 2, 24.0 * 10.0)
-THOROUGH = Gear("thorough", 150, 3, 24.0 * 21.0)
+QUICK = Gear("quick", 54, 2, 24.0 * 10.0)
+THOROUGH = Gear("thorough", 120, 3, 24.0 * 21.0)
 
 
 @dataclass

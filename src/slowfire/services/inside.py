@@ -235,6 +235,91 @@ def inside_and_series(
     SlowfireError
         As `inside`.
     """
+    return _estimated(
+        path,
+        bin_name,
+        at,
+        thorough=thorough,
+        progress=progress,
+        now=now,
+        cache_folder=cache_folder,
+        keep=keep,
+        gear=gear,
+        seed=seed,
+        rows=rows,
+    )[1:]
+
+
+def inside_estimate(
+    path: str | Path,
+    bin_name: str,
+    at: str | None = None,
+    *,
+    thorough: bool = False,
+    progress: Callable[[float], None] | None = None,
+    now: datetime | None = None,
+) -> Estimate:
+    """The estimate itself, for what else is told from it.
+
+    Parameters
+    ----------
+    path, bin_name, at, thorough, progress, now
+        As in `inside`.
+
+    Returns
+    -------
+    Estimate
+
+    Raises
+    ------
+    SlowfireError
+        As `inside`.
+    """
+    return _estimated(path, bin_name, at, thorough=thorough, progress=progress, now=now, rows=0)[0]
+
+
+def inside_everything(
+    path: str | Path,
+    bin_name: str,
+    at: str | None = None,
+    *,
+    thorough: bool = False,
+    progress: Callable[[float], None] | None = None,
+    now: datetime | None = None,
+) -> tuple[Estimate, InsideResult, InsideSeries]:
+    """The estimate with what `inside_and_series` tells of it.
+
+    Parameters
+    ----------
+    path, bin_name, at, thorough, progress, now
+        As in `inside`.
+
+    Returns
+    -------
+    tuple of (Estimate, InsideResult, InsideSeries)
+
+    Raises
+    ------
+    SlowfireError
+        As `inside`.
+    """
+    return _estimated(path, bin_name, at, thorough=thorough, progress=progress, now=now)
+
+
+def _estimated(
+    path: str | Path,
+    bin_name: str,
+    at: str | None,
+    *,
+    thorough: bool,
+    progress: Callable[[float], None] | None,
+    now: datetime | None,
+    cache_folder: Path | None = None,
+    keep: bool = True,
+    gear: Gear | None = None,
+    seed: int = SEED,
+    rows: int = ROWS,
+) -> tuple[Estimate, InsideResult, InsideSeries]:
     journal = read_journal(path)
     now = datetime.now(UTC) if now is None else now
     name = journal.site.bin_named(bin_name).name
@@ -254,7 +339,7 @@ def inside_and_series(
         asked = questions_of(
             record, made.kept, made.found, made.hour, made.fill_high, fit, ahead, made.system
         )
-        return _result(made, asked, fit, assumed), inside_series(made)
+        return made, _result(made, asked, fit, assumed), inside_series(made)
 
 
 def _result(

@@ -10,10 +10,10 @@ import numpy as np
 
 from slowfire.arrays import FloatArray
 from slowfire.estimate.condition import Conditioned, condition
-from slowfire.estimate.discrepancy import corrected, leftovers
+from slowfire.estimate.discrepancy import corrected, corrected_hottest, leftovers
 from slowfire.estimate.follow import run_ahead, usual_loads
 from slowfire.estimate.glimpse import Glimpse, glimpse
-from slowfire.estimate.member import Passage
+from slowfire.estimate.member import WATCHED, Passage
 from slowfire.estimate.plan import Event
 from slowfire.journal import Journal
 from slowfire.services.checkpoints import Gear, Kept, Record, Work, checkpoint
@@ -65,7 +65,8 @@ class Estimate:
     coming : tuple of Event
         Loads that the days ahead assume.
     heights : tuple of float
-        Above the floor, whose temperatures stand behind the other values watched [m].
+        Above the floor, whose temperatures, then moisture, oxygen and air space, stand behind the
+        other values watched [m].
     """
 
     journal: Journal
@@ -100,8 +101,11 @@ class Estimate:
     def hottest(self) -> FloatArray:
         """Centre of the hottest layer, the model's own error included [degC]."""
         left = leftovers(self.found, "probe")
-        heights = self.watched[:, :, HOT_HEIGHT]
-        return corrected(self.watched[:, :, HOTTEST], left, self.hours, heights, self.seed)
+        watched, count = self.watched, len(self.heights)
+        return corrected_hottest(
+            watched[:, :, HOTTEST], watched[:, :, HOT_HEIGHT],
+            watched[:, :, WATCHED : WATCHED + count], self.heights, left, self.hours, self.seed,
+        )  # fmt: skip
 
     @cached_property
     def lid(self) -> FloatArray:
@@ -199,6 +203,7 @@ def estimated(
         updates=gear.updates,
         watch_hours=watch.tolist(),
         heights=heights,
+        profiles=True,
     )
     soon = np.arange(days[0] - AHEAD_STEP, hour + 0.5, -AHEAD_STEP)
     later = np.unique(np.concatenate([soon, np.arange(days[0], days[-1], AHEAD_STEP), days]))
@@ -223,6 +228,7 @@ def estimated(
         later.tolist(),
         heights,
         coming=coming,
+        profiles=True,
     )
     work.days = 0.0
     ahead = np.array([one.watched for one in passages])

@@ -3,7 +3,9 @@
 import json
 import types
 import typing
+from collections.abc import Hashable, Mapping
 from dataclasses import fields, is_dataclass
+from functools import lru_cache
 from typing import Any, TypeVar
 
 from slowfire.errors import InvalidInput
@@ -38,12 +40,23 @@ def result_of(form: type[Result], text: str) -> Result:
     Range(low=1, mid=2.0, high=3.0)
     """
     try:
-        found: Result = _built(form, json.loads(text))
+        found: Result = _kept(typing.cast(Hashable, form), text)
     except (KeyError, TypeError, ValueError) as problem:
         raise InvalidInput(
             "What was computed before has another form; it is made anew."
         ) from problem
     return found
+
+
+@lru_cache(maxsize=64)
+def _kept(form: Hashable, text: str) -> Any:
+    """Pages read the same result again and again; it is frozen, so one serves them all."""
+    return _built(form, json.loads(text))
+
+
+@lru_cache(maxsize=256)
+def _hints(form: type[Any]) -> dict[str, Any]:
+    return typing.get_type_hints(form)
 
 
 def _built(form: Any, value: Any) -> Any:
@@ -56,8 +69,11 @@ def _built(form: Any, value: Any) -> Any:
     if origin is tuple:
         inner = typing.get_args(form)[0]
         return tuple(_built(inner, one) for one in value)
+    if origin in (dict, Mapping):
+        inner = typing.get_args(form)[1]
+        return {str(name): _built(inner, one) for name, one in value.items()}
     if is_dataclass(form):
-        hints = typing.get_type_hints(form)
+        hints = _hints(form)  # type: ignore[arg-type]
         own = {one.name: _built(hints[one.name], value[one.name]) for one in fields(form)}
         return form(**own)  # type: ignore[operator]
     return value

@@ -128,7 +128,9 @@ def read_history(
                 moves.append((entry.when, 0, name, 0.0, held.change))
     own: list[list[Portion]] = []
     for when, name, items in loads:
-        portions = [one for item in items if (one := _item(library, measures, item)) is not None]
+        portions = [
+            one for item in items if (one := portion_of(library, measures, item)) is not None
+        ]
         for one in portions:
             moves.append((when, 1, one.feedstock.id, one.litres, "used"))
         if name.casefold() == bin_name.casefold():
@@ -166,7 +168,8 @@ def _ratios(loads: Sequence[Sequence[Portion]]) -> dict[str, float]:
     return {name: ratio for name, ratio in found.items() if ratio > 0.0}
 
 
-def _item(library: Library, measures: Measures, item: LoadItem) -> Portion | None:
+def portion_of(library: Library, measures: Measures, item: LoadItem) -> Portion | None:
+    """What went in of one item of a load; None where the amount is nothing or cannot be told."""
     packing = packing_named(item.packing)
     kept = 1.0 - (item.held_back or 0.0) / 100.0
     number = item.amount.middle * kept

@@ -12,6 +12,7 @@ from slowfire.journal.cells import PAYLOAD_COLUMNS, read_payload
 from slowfire.materials.library import Library, load_library
 from slowfire.measures import default_measures
 from slowfire.refusals import RefusedField
+from slowfire.services.mix_words import amount_words
 from slowfire.tables_text import CellError
 
 # A clock a little fast is no mistake; a day ahead is.
@@ -178,7 +179,7 @@ def usual_load(site: r.Site, entries: Sequence[r.Entry]) -> UsualLoad:
 
 
 def load_words(site: r.Site, items: Sequence[r.LoadItem]) -> str:
-    """Say a load in words, such as '1 caddy of peelings, 0.5 caddy of office paper'."""
+    """Say a load in words, such as 'one caddy of peelings, half a caddy of office paper'."""
     library = site_library(site)
     told = []
     for item in items:
@@ -187,7 +188,7 @@ def load_words(site: r.Site, items: Sequence[r.LoadItem]) -> str:
         except SlowfireError:
             name = item.material
         name = name[0].lower() + name[1:]
-        told.append(f"{item.amount.middle:g} {item.amount.unit} of {name}")
+        told.append(f"{amount_words(item.amount.middle, item.amount.unit)} of {name}")
     return ", ".join(told)
 
 

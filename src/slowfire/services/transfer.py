@@ -1,80 +1,62 @@
-"""Everything written, out of the app and into it again; backups that keep themselves in number."""
+"""Everything written, out of the app and into it again, as text or as one zip file."""
 
-import shutil
-import sqlite3
-import zipfile
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from slowfire.errors import InvalidInput, JournalError
+from slowfire.errors import JournalError
 from slowfire.journal import read_journal, write_journal
-from slowfire.journal.database import DATABASE_FILE
-from slowfire.journal.store import PHOTO_FOLDER, holds_store, open_store
-from slowfire.journal.text import read_folder
+from slowfire.journal.photos import PHOTO_FOLDER, photo_files, read_photo, write_file, write_photo
+from slowfire.journal.store import SiteVersion, holds_store, open_store
+from slowfire.journal.text import ENTRIES_FILE, SITE_FILE, read_folder
+from slowfire.journal.transfer import archive_part, read_archive, write_archive
+from slowfire.kinds import Photo
+from slowfire.records import Entry
+from slowfire.services.backup import keep_backups
+from slowfire.tables_text import LARGEST_BYTES
 
-BACKUP_FOLDER = "backups"
-DAILY, WEEKLY, MONTHLY = 7, 4, 6  # how many of each are kept
-STAMP = "%Y-%m-%d-%H%M%S"
-LARGEST_UNPACKED = 2_000_000_000
+__all__ = ["Moved", "export", "export_archive", "export_text", "import_archive", "import_from",
+           "import_text", "keep_backups"]  # fmt: skip
+ARCHIVE = ".zip"
 
 
 @dataclass(frozen=True)
 class Moved:
-    """What an export, import, backup or restore did, in words and numbers."""
+    """What an export or import did, in words and numbers.
+
+    Attributes
+    ----------
+    words : str
+        One sentence or two.
+    path : str
+        What was written.
+    entries : int
+        In all [-].
+    new : int
+        Not there before [-].
+    new_site : bool
+        Whether the set-up became another one.
+    """
 
     words: str
     path: str
     entries: int
     new: int = 0
+    new_site: bool = False
 
 
-def export_text(data: Path, target: Path) -> Moved:
-    """Write a journal as a folder of text, with its photos.
-
-    Raises
-    ------
-    JournalError
-        If there is no journal, or the folder cannot be written.
-    """
-    journal = read_journal(data)
-    write_journal(journal, target)
-    photos = data / PHOTO_FOLDER
-    if photos.is_dir():
-        shutil.copytree(photos, target / PHOTO_FOLDER, dirs_exist_ok=True)
-    count = len(journal.entries)
-    return Moved(f"{count} entries written to {target}", str(target), count)
-
-
-def import_text(data: Path, source: Path) -> Moved:
-    """Read a folder of text into the app; rows that are there already change nothing.
-
-    Raises
-    ------
-    SlowfireError
-        If anything cannot be read; then nothing is written.
-    """
-    journal = read_folder(source)
-    with open_store(data) as store:
-        if not store.has_site() or store.site() != journal.site:
-            store.set_site(journal.site)
-        done = store.append(journal.entries)
-    words = f"{len(done.new)} new entries, {len(done.known)} there already"
-    return Moved(words, str(data), len(journal.entries), len(done.new))
-
-
-def backup(data: Path, target: Path | None = None, now: datetime | None = None) -> Moved:
-    """Copy the journal as it is now, while it may be in use, into one file.
+def export(data: Path, target: Path, replace: bool = False) -> Moved:
+    """Write everything as a zip file if the name ends so, otherwise as a folder of text.
 
     Parameters
     ----------
     data : Path
-        The data folder [-].
-    target : Path or None
-        A zip file; one with the time in its name in the folder's backups if None [-].
-    now : datetime or None
-        The present; by the clock of this machine if None [-].
+        The data folder, or a folder of text [-].
+    target : Path
+        Zip file or folder [-].
+    replace : bool
+        Whether what is there already may be replaced [-].
 
     Returns
     -------
@@ -83,152 +65,149 @@ def backup(data: Path, target: Path | None = None, now: datetime | None = None) 
     Raises
     ------
     JournalError
-        If there is no journal, or the file cannot be written.
+        If there is no journal, something of that name is there, or it cannot be written.
     """
-    if not holds_store(data):
-        raise JournalError(f"there is no journal in {data}; name the data folder with --data.")
-    when = now or datetime.now(UTC)
-    path = target or data / BACKUP_FOLDER / f"slowfire-{when.strftime(STAMP)}.zip"
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        copy = path.with_suffix(".part")
-        _copy_database(data / DATABASE_FILE, copy)
-        with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as packed:
-            packed.write(copy, DATABASE_FILE)
-            for photo in sorted((data / PHOTO_FOLDER).glob("*.*")):
-                packed.write(photo, f"{PHOTO_FOLDER}/{photo.name}")
-        copy.unlink()
-    except OSError as problem:
-        raise JournalError(f"{path} cannot be written: {problem.strerror}.") from problem
-    with open_store(data) as store:
-        count = len(store.entries())
-    return Moved(f"{count} entries backed up to {path}", str(path), count)
+    if target.suffix.lower() == ARCHIVE:
+        return export_archive(data, target, replace)
+    return export_text(data, target, replace)
 
 
-def restore(data: Path, source: Path, now: datetime | None = None) -> Moved:
-    """Put a backup in place of the journal; what is there now is backed up first.
-
-    Raises
-    ------
-    InvalidInput
-        If the file is no backup.
-    JournalError
-        If it cannot be read.
-    """
-    if not source.is_file():
-        raise InvalidInput(f"There is no file {source}; name a backup, a zip file.")
-    beside = data / ".restoring"
-    shutil.rmtree(beside, ignore_errors=True)
-    beside.mkdir(parents=True)
-    try:
-        _unpack(source, beside)
-        with open_store(beside) as store:
-            count = len(store.journal().entries)
-        kept = f"; what was there is in {backup(data, now=now).path}" if holds_store(data) else ""
-        for old in data.glob(f"{DATABASE_FILE}*"):
-            old.unlink()
-        shutil.move(beside / DATABASE_FILE, data / DATABASE_FILE)
-        if (beside / PHOTO_FOLDER).is_dir():
-            shutil.copytree(beside / PHOTO_FOLDER, data / PHOTO_FOLDER, dirs_exist_ok=True)
-    finally:
-        shutil.rmtree(beside, ignore_errors=True)
-    return Moved(f"{count} entries restored from {source}{kept}", str(data), count)
-
-
-def keep_backups(data: Path, now: datetime | None = None) -> Path | None:
-    """Make today's backup if there is none, and drop those no rule keeps.
+def import_from(data: Path, source: Path) -> Moved:
+    """Read a zip file or a folder of text into the app; what is there already changes nothing.
 
     Parameters
     ----------
     data : Path
         The data folder [-].
-    now : datetime or None
-        The present; by the clock of this machine if None [-].
+    source : Path
+        Zip file or folder [-].
 
     Returns
     -------
-    Path or None
-        The backup made.
+    Moved
 
-    Notes
-    -----
-    Kept are the last of each of the last 7 days, 4 weeks and 6 months on which there is one.
+    Raises
+    ------
+    SlowfireError
+        If anything cannot be read, with its place; then nothing is written.
     """
-    if not holds_store(data):
-        return None
-    when = now or datetime.now(UTC)
-    there = _backups(data)
-    made = None
-    if not any(moment.date() == when.date() for moment, _ in there):
-        made = Path(backup(data, now=when).path)
-        there = _backups(data)
-    wanted = kept_moments([moment for moment, _ in there])
-    for moment, path in there:
-        if moment not in wanted:
-            path.unlink()
-    return made
+    if source.is_file():
+        return import_archive(data, source)
+    return import_text(data, source)
 
 
-def kept_moments(moments: Iterable[datetime]) -> set[datetime]:
-    """Which backups stay: the last of each of the newest days, weeks and months.
-
-    Examples
-    --------
-    >>> days = [datetime(2026, 3, d, 9, tzinfo=UTC) for d in range(1, 11)]
-    >>> sorted(one.day for one in kept_moments(days))
-    [1, 4, 5, 6, 7, 8, 9, 10]
-    """
-    newest = sorted(moments, reverse=True)
-    wanted: set[datetime] = set()
-    for count, key in (
-        (DAILY, lambda one: one.date().isoformat()),
-        (WEEKLY, lambda one: f"{one.isocalendar().year}-{one.isocalendar().week}"),
-        (MONTHLY, lambda one: one.strftime("%Y-%m")),
-    ):
-        seen: dict[str, datetime] = {}
-        for one in newest:
-            seen.setdefault(key(one), one)
-        wanted |= set(list(seen.values())[:count])
-    return wanted
-
-
-def _backups(data: Path) -> list[tuple[datetime, Path]]:
-    found = []
-    for path in sorted((data / BACKUP_FOLDER).glob("slowfire-*.zip")):
-        try:
-            moment = datetime.strptime(path.stem.removeprefix("slowfire-"), STAMP)
-        except ValueError:
-            continue
-        found.append((moment.replace(tzinfo=UTC), path))
-    return found
+def export_text(data: Path, target: Path, replace: bool = False) -> Moved:
+    """Write a journal as a folder of text, with its photos; see `export`."""
+    _there_is_one(data)
+    journal = read_journal(data)
+    if holds_store(target):
+        raise JournalError(f"{target} is the app's data folder; choose another one.")
+    there = [name for name in (SITE_FILE, ENTRIES_FILE) if (target / name).exists()]
+    if there and not replace:
+        raise _taken(f"{target} holds a {there[0]}")
+    write_journal(journal, target)
+    for one in photo_files(data):
+        write_photo(target / PHOTO_FOLDER / one.name, read_photo(one))
+    count = len(journal.entries)
+    words = f"{count} entries written to {target}"
+    if (target / ENTRIES_FILE).stat().st_size > LARGEST_BYTES:
+        words += (
+            f"; {ENTRIES_FILE} is too long to be read back: export to a file that ends in "
+            f"{ARCHIVE} as well"
+        )
+    return Moved(words, str(target), count)
 
 
-def _copy_database(source: Path, target: Path) -> None:
-    target.unlink(missing_ok=True)
-    there, copy = sqlite3.connect(source), sqlite3.connect(target)
-    try:
-        there.backup(copy)
-    finally:
-        copy.close()
-        there.close()
+def export_archive(data: Path, target: Path, replace: bool = False) -> Moved:
+    """Write a journal with every site there was and its photos as one zip file; see `export`."""
+    _there_is_one(data)
+    if target.is_dir():
+        raise JournalError(f"{target} is a folder; name a file in it, such as journal.zip.")
+    if target.exists() and not replace:
+        raise _taken(f"{target} is there")
+    if holds_store(data):
+        with open_store(data) as store:
+            sites, entries = store.everything()
+            weather = store.journal().weather_file if sites else None
+    else:
+        journal = read_journal(data)
+        sites, entries = (SiteVersion(datetime.now(UTC), journal.site),), journal.entries
+        weather = journal.weather_file
+    if not sites:
+        raise JournalError(f"no bin is set up in {data} yet; there is nothing to export.")
+    if weather is not None and not weather.is_file():
+        weather = None
+    photos = photo_files(data)
+    for one in photos:
+        read_photo(one)
+    write_archive(target, sites, entries, photos, weather)
+    return Moved(f"{len(entries)} entries written to {target}", str(target), len(entries))
 
 
-def _unpack(source: Path, target: Path) -> None:
-    try:
-        with zipfile.ZipFile(source) as packed:
-            names = packed.namelist()
-            safe = all(
-                one == DATABASE_FILE
-                or (one.startswith(f"{PHOTO_FOLDER}/") and ".." not in one and "\\" not in one)
-                for one in names
-            )
-            total = sum(one.file_size for one in packed.infolist())
-            if DATABASE_FILE not in names or not safe or total > LARGEST_UNPACKED:
-                raise InvalidInput(
-                    f"{source} is no backup of slowfire; name a file that slowfire backup made."
-                )
-            packed.extractall(target)
-    except zipfile.BadZipFile as problem:
-        raise InvalidInput(
-            f"{source} is no zip file; name a file that slowfire backup made."
-        ) from problem
+def import_text(data: Path, source: Path) -> Moved:
+    """Read a folder of text into the app; see `import_from`."""
+    if holds_store(source):
+        raise JournalError(
+            f"{source} is a data folder of the app; export it first: slowfire export FOLDER "
+            f"--data {source}"
+        )
+    journal = read_folder(source)
+    files = photo_files(source)
+    for one in files:
+        read_photo(one)
+    weather = journal.weather_file
+    return _take_in(
+        data,
+        (SiteVersion(datetime.now(UTC), journal.site),),
+        journal.entries,
+        (read_photo(one) for one in files),
+        None if weather is None else (weather.name, weather.read_bytes),
+    )
+
+
+def import_archive(data: Path, source: Path) -> Moved:
+    """Read a zip file that an export wrote into the app; see `import_from`."""
+    found = read_archive(source)
+    weather = found.weather
+    return _take_in(
+        data,
+        found.sites,
+        found.entries,
+        (archive_part(source, one) for one in found.photos),
+        None if weather is None else (weather, lambda: archive_part(source, weather)),
+    )
+
+
+def _take_in(
+    data: Path,
+    sites: Sequence[SiteVersion],
+    entries: Sequence[Entry],
+    photos: Iterable[bytes],
+    weather: tuple[str, Callable[[], bytes]] | None,
+) -> Moved:
+    """Write what was read and looked through."""
+    existed = holds_store(data)
+    with open_store(data) as store:
+        done = store.take_in(sites, entries, photos)
+        kept = set(store.photos())
+    if weather is not None and (done.new_site or not (data / weather[0]).exists()):
+        write_file(data / weather[0], weather[1]())
+    new, known = done.entries.new, done.entries.known
+    words = f"{len(new)} new entries, {len(known)} there already"
+    if done.new_site and existed:
+        words += "; the set-up is now the one that was read"
+    elif done.older_site:
+        words += "; the set-up that was read is an older one of this journal: the present one stays"
+    named = {one.payload.sha256 for one in entries if isinstance(one.payload, Photo)}
+    if named - kept:
+        words += f"; photos that entries name and that are not there: {len(named - kept)}"
+    return Moved(words, str(data), len(entries), len(new), done.new_site)
+
+
+def _there_is_one(data: Path) -> None:
+    if not holds_store(data) and not (data / SITE_FILE).is_file():
+        raise JournalError(f"there is no journal in {data}; name the data folder with --data.")
+
+
+def _taken(what: str) -> JournalError:
+    return JournalError(f"{what} already; choose another name, or give --replace.")

@@ -1,6 +1,7 @@
 """Pictures of the weeks around now as SVG: depth by time, and core and lid with their ranges."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from html import escape
 
@@ -23,8 +24,50 @@ def _across(hours: Sequence[float]) -> Callable[[float], float]:
     return lambda hour: LEFT + (WIDTH - LEFT - RIGHT) * hour / span
 
 
-def depth_time_picture(series: InsideSeries, as_shown: Callable[[float], str]) -> str:
-    """Temperature in the centre by height and time, with readings on it.
+@dataclass(frozen=True)
+class Quantity:
+    """What a picture of height by time shows.
+
+    Attributes
+    ----------
+    title, unit : str
+        In words; empty where the site has its own.
+    scale : str
+        Begin of the classes of its colours.
+    first, step : float
+        Where the second colour begins, and how wide each is.
+    """
+
+    title: str
+    unit: str
+    scale: str
+    first: float
+    step: float
+
+
+QUANTITIES = {
+    "temperature": Quantity("Temperature in the centre", "", "tint", 10.0, 10.0),
+    "moisture": Quantity("Water", "%", "wet", 30.0, 10.0),
+    "oxygen": Quantity("Oxygen in the pores", "%", "airy", 3.0, 3.0),
+    "air_space": Quantity("Air space", "%", "airy", 10.0, 10.0),
+}
+
+
+def rows_of(series: InsideSeries, what: str) -> tuple[tuple[float | None, ...], ...]:
+    """Values of a quantity by height and time; none if they were not kept."""
+    if what == "temperature":
+        return series.centre
+    found: tuple[tuple[float | None, ...], ...] = getattr(series, what)
+    return found
+
+
+def depth_time_picture(
+    series: InsideSeries,
+    as_shown: Callable[[float], str],
+    what: str = "temperature",
+    chosen: int | None = None,
+) -> str:
+    """A quantity by height and time, with readings on it.
 
     Parameters
     ----------
@@ -32,12 +75,17 @@ def depth_time_picture(series: InsideSeries, as_shown: Callable[[float], str]) -
         As stored.
     as_shown : callable
         Writes a temperature in the unit of the site.
+    what : str
+        One of QUANTITIES.
+    chosen : int or None
+        Place of a time that is marked.
 
     Returns
     -------
     str
         An SVG element.
     """
+    quantity = QUANTITIES[what]
     hours = _hours(series)
     x = _across(hours)
     rows = len(series.heights_cm)
@@ -48,13 +96,13 @@ def depth_time_picture(series: InsideSeries, as_shown: Callable[[float], str]) -
         return TOP + HEIGHT * (1.0 - height / rim)
 
     paths: dict[int, list[str]] = {}
-    for height, values in zip(series.heights_cm, series.centre, strict=True):
+    for height, values in zip(series.heights_cm, rows_of(series, what), strict=True):
         top, tall = y(height + 0.5 * step), HEIGHT * step / rim
         begin = 0
         while begin < len(values):
-            tint = _tint(values[begin])
+            tint = _tint(values[begin], quantity)
             end = begin
-            while end + 1 < len(values) and _tint(values[end + 1]) == tint:
+            while end + 1 < len(values) and _tint(values[end + 1], quantity) == tint:
                 end += 1
             if tint is not None:
                 left = x(0.5 * (hours[begin] + hours[max(begin - 1, 0)]))
@@ -63,14 +111,19 @@ def depth_time_picture(series: InsideSeries, as_shown: Callable[[float], str]) -
                     f"M{left:.0f} {top:.1f}H{right:.0f}v{tall:.1f}H{left:.0f}z"
                 )
             begin = end + 1
-    body = [f'<path class="cell tint-{tint}" d="{"".join(each)}"/>' for tint, each in paths.items()]
+    body = [
+        f'<path class="cell {quantity.scale}-{tint}" d="{"".join(each)}"/>'
+        for tint, each in paths.items()
+    ]
     now = x(hours[series.present])
     body.append(
         f'<rect class="ahead" x="{now:.1f}" y="{TOP}" width="{WIDTH - RIGHT - now:.1f}" '
         f'height="{HEIGHT}"/>'
     )
     first = datetime.fromisoformat(series.times[0])
-    for one in series.readings:
+    if chosen is not None:
+        body.append(f'<path class="chosen" d="M{x(hours[chosen]):.1f} {TOP}v{HEIGHT}"/>')
+    for one in series.readings if what == "temperature" else ():
         if one.height_cm is None:
             continue
         hour = (datetime.fromisoformat(one.at) - first).total_seconds() / 3600.0
@@ -82,7 +135,7 @@ def depth_time_picture(series: InsideSeries, as_shown: Callable[[float], str]) -
         f'<text class="axis" x="{LEFT - 6}" y="{y(h) + 4:.1f}" text-anchor="end">{h:.0f}</text>'
         for h in range(0, int(rim) + 1, 20)
     ]
-    title = "Temperature in the centre by height and time"
+    title = f"{quantity.title} by height and time"
     return _svg(title, [*body, *ticks, *_days(series, x), _now(now)], "cm above the floor")
 
 
@@ -151,22 +204,50 @@ def band_picture(series: InsideSeries, as_shown: Callable[[float], str]) -> str:
     return _svg(title, [*body, *ticks, *_days(series, x), _now(now)], unit)
 
 
-def scale_legend(as_shown: Callable[[float], str]) -> str:
-    """The colour scale with its degrees."""
+def scale_legend(as_shown: Callable[[float], str], what: str = "temperature") -> str:
+    """The colour scale with its numbers."""
+    quantity = QUANTITIES[what]
+
+    def word(value: float) -> str:
+        return as_shown(value).split()[0] if what == "temperature" else f"{value:.0f}"
+
     cells = []
     for k in range(STEPS):
         x = 4.0 + 46.0 * k
-        words = "colder" if k == 0 else as_shown(10.0 * k).split()[0]
+        begin = quantity.first + quantity.step * (k - 1)
+        words = {0: "colder" if what == "temperature" else "less"}.get(k, word(begin))
         if k == STEPS - 1:
-            words = f"{as_shown(60.0)} up"
+            unit = as_shown(0.0).split()[1] if what == "temperature" else quantity.unit
+            words = f"{words} {unit} up"
         cells.append(
-            f'<rect class="cell tint-{k}" x="{x:.0f}" y="2" width="44" height="12"/>'
+            f'<rect class="cell {quantity.scale}-{k}" x="{x:.0f}" y="2" width="44" height="12"/>'
             f'<text class="axis" x="{x:.0f}" y="28">{escape(words)}</text>'
         )
+    title = f"Colours: {quantity.title.lower()}"
     return (
-        '<svg class="legend" viewBox="0 0 380 34" role="img" aria-label="Colours of temperatures">'
+        f'<svg class="legend" viewBox="0 0 380 34" role="img" aria-label="{escape(title)}">'
         f"{''.join(cells)}</svg>"
     )
+
+
+def profile_rows(
+    series: InsideSeries, place: int, as_shown: Callable[[float], str]
+) -> list[tuple[str, str, str, str, str]]:
+    """Every height at one time, from the top: height, core, water, oxygen, air space."""
+
+    def cell(what: str, k: int) -> str:
+        rows = rows_of(series, what)
+        value = rows[k][place] if rows else None
+        if value is None:
+            return "-"
+        return as_shown(value) if what == "temperature" else f"{value:.0f} %"
+
+    found = []
+    for k in range(len(series.heights_cm) - 1, -1, -1):
+        if series.centre[k][place] is not None:
+            cells = [cell(what, k) for what in QUANTITIES]
+            found.append((f"{series.heights_cm[k]:.0f}", *cells))
+    return [(a, b, c, d, e) for a, b, c, d, e in found]
 
 
 def table_rows(
@@ -192,8 +273,11 @@ def table_rows(
     return rows
 
 
-def _tint(celsius: float | None) -> int | None:
-    return None if celsius is None else int(min(max(celsius // 10.0, 0.0), STEPS - 1))
+def _tint(value: float | None, quantity: Quantity) -> int | None:
+    if value is None:
+        return None
+    step = (value - quantity.first) // quantity.step + 1.0
+    return int(min(max(step, 0.0), STEPS - 1))
 
 
 def _days(series: InsideSeries, x: Callable[[float], float]) -> list[str]:

@@ -3,23 +3,42 @@
 from collections.abc import Mapping
 from datetime import datetime
 from functools import cache
-from gettext import NullTranslations
+from gettext import GNUTranslations, NullTranslations, translation
 from pathlib import Path
 from typing import Any
 
+from babel import Locale, negotiate_locale
 from babel.dates import format_date, format_datetime
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from markupsafe import Markup
 
 from slowfire.web.home import Home
+from slowfire.web.security import LOOPBACK
+from slowfire.web.visitors import visitor_of
 
 TEMPLATES = Path(__file__).parent / "templates"
-LOCALES = ("en", "en_GB", "en_US")
+CATALOGUES = Path(__file__).parent / "locales"
+DOMAIN = "slowfire"
+ENGLISH = ("en_GB", "en_US", "en_AU", "en_CA", "en_IE", "en_NZ", "en_ZA", "en")
+
+
+def languages(catalogues: Path = CATALOGUES) -> tuple[str, ...]:
+    """Locales that there are words for: English, and every catalogue that was compiled."""
+    found = sorted(one.parts[-3] for one in catalogues.glob(f"*/LC_MESSAGES/{DOMAIN}.mo"))
+    return (*ENGLISH, *found)
 
 
 @cache
-def environment() -> Environment:
+def translations(locale: str, catalogues: Path = CATALOGUES) -> NullTranslations | GNUTranslations:
+    """Words of a locale; what it lacks stays English."""
+    wanted = [locale, locale.split("_")[0]]
+    return translation(DOMAIN, catalogues, languages=wanted, fallback=True)
+
+
+@cache
+def environment(locale: str = "en", catalogues: Path = CATALOGUES) -> Environment:
     """Jinja with escaping, translation and dates."""
     made = Environment(
         loader=FileSystemLoader(TEMPLATES),
@@ -29,7 +48,9 @@ def environment() -> Environment:
         lstrip_blocks=True,
         extensions=["jinja2.ext.i18n"],
     )
-    made.install_gettext_translations(NullTranslations())  # type: ignore[attr-defined]
+    made.install_gettext_translations(  # type: ignore[attr-defined]
+        translations(locale, catalogues), newstyle=True
+    )
     return made
 
 
@@ -60,6 +81,7 @@ def page(
     HTMLResponse
     """
     home: Home = request.app.state.home
+    visitor = visitor_of(request)
     known = home.store.has_site()
     site = home.store.site() if known else None
     zone = site.zone if site is not None else None
@@ -72,6 +94,13 @@ def page(
         return format_datetime(when.astimezone(zone), "EEE d MMM, HH:mm", locale=locale)
 
     everything = {
+        "visitor": visitor,
+        "csrf": Markup("") if visitor is None else visitor.field,
+        # who stands outside with no more than a code sees no other page, nor its name
+        "inside_door": visitor is not None and not shown_outside(request),
+        "tls": request.url.scheme == "https" or request.url.hostname in LOOPBACK,
+        "lang": locale.replace("_", "-"),
+        "reads": Locale.parse(locale).text_direction,
         "root": request.scope.get("root_path", ""),
         "home": home,
         "site": site,
@@ -82,7 +111,7 @@ def page(
         "bin_name": "",
         **values,
     }
-    found = environment().get_template(template)
+    found = environment(locale).get_template(template)
     if block is not None and request.headers.get("hx-request"):
         context = found.new_context(everything)
         text = "".join(found.blocks[block](context))
@@ -91,9 +120,19 @@ def page(
     return HTMLResponse(text, status)
 
 
+def shown_outside(request: Request) -> bool:
+    """Whether a page is one for people without an account."""
+    path = request.url.path.removeprefix(request.scope.get("root_path", ""))
+    return path.startswith(("/lid/", "/sign-in", "/pair/"))
+
+
 def locale_of(request: Request, units: str) -> str:
-    """The locale of dates: what the browser asks for, if it is one there are words for."""
-    wanted = request.headers.get("accept-language", "").split(",")[0].strip().replace("-", "_")
-    if wanted in LOCALES:
-        return wanted
-    return "en_US" if units == "us" else "en_GB"
+    """The locale that the browser asks for, if there are words for it; else by the units."""
+    wanted = [
+        one.split(";")[0].strip().replace("-", "_")
+        for one in request.headers.get("accept-language", "").split(",")
+    ]
+    found = negotiate_locale([one for one in wanted if one], languages())
+    if found is None or found == "en":
+        return "en_US" if units == "us" else "en_GB"
+    return found

@@ -360,3 +360,13 @@ def test_an_unknown_keeps_its_percentiles():
 def test_senseless_values_are_refused(make):
     with pytest.raises(InvalidInput):
         make()
+
+
+def test_down_the_bed_is_what_one_height_has_and_nothing_above_the_stack():
+    bed = line(filled(), 20.0, 50.0, across=4.0)
+    heights = [0.0, 0.05, 0.3, bed.fill_height, bed.fill_height + 0.01, 2.0]
+    centres = bed.mean + 0.5 * bed.centre_minus_edge
+    found = bed.down(heights, centres)
+    assert found[:4] == pytest.approx([bed.temperature(one) for one in heights[:4]])
+    assert np.isnan(found[4:]).all()
+    assert bed.down((), centres) == []

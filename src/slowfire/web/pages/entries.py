@@ -26,7 +26,8 @@ def show(
     home: Home = request.app.state.home
     record = home.bin(bin)
     every = home.entries(record.name)
-    rows = [(one, words_of(home, one)) for one in every[::-1][: max(shown, 1)]]
+    site = home.store.site()
+    rows = [(one, words_of(site, one)) for one in every[::-1][: max(shown, 1)]]
     return page(
         request,
         "entries.html",
@@ -34,6 +35,7 @@ def show(
             "bin_name": record.name,
             "rows": rows,
             "written": written,
+            "photos": home.store.photos(),
             "more": len(every) > shown,
             "shown": shown,
         },
@@ -102,7 +104,7 @@ def _form(
         {
             "bin_name": entry.bin,
             "entry": entry,
-            "words": words_of(home, entry),
+            "words": words_of(home.store.site(), entry),
             "typed": typed,
             "problems": problems,
             "several": several,
@@ -132,11 +134,11 @@ def _there(home: Home, own_id: UUID) -> r.Entry:
     return entry
 
 
-def words_of(home: Home, entry: r.Entry) -> str:
+def words_of(site: r.Site, entry: r.Entry) -> str:
     """An entry in one line."""
     payload = entry.payload
     if isinstance(payload, r.Load):
-        return load_words(home.store.site(), payload.items)
+        return load_words(site, payload.items)
     if isinstance(payload, r.Reading):
         return f"{payload.thermometer}: {payload.temperature.value:g} °{payload.temperature.unit}"
     if isinstance(payload, r.Usual):

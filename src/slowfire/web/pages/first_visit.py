@@ -11,8 +11,8 @@ router = APIRouter()
 
 @router.get("/welcome")
 def welcome(request: Request) -> HTMLResponse:
-    """Two buttons."""
-    return page(request, "welcome.html", {}, block="content")
+    """Two buttons, and a file for who has one."""
+    return page(request, "welcome.html", {"problems": {}}, block="content")
 
 
 @router.get("/towns")

@@ -1,11 +1,14 @@
 """Inside: every layer with its range, the weeks around now, what was learned and asked."""
 
 import json
+from datetime import datetime, timedelta
 from typing import Any
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 
+from slowfire.errors import InvalidInput
+from slowfire.kinds import Load
 from slowfire.services.inside_layers import joined_layers
 from slowfire.services.inside_words import (
     learned_sentences,
@@ -13,8 +16,11 @@ from slowfire.services.inside_words import (
     reading_sentences,
     summary_lines,
 )
+from slowfire.services.record import load_words
+from slowfire.services.take_out import QUESTIONS
 from slowfire.web import pictures
 from slowfire.web.home import Home, shown_in
+from slowfire.web.pages.take_out import layers_kept
 from slowfire.web.pages.today import back, writable
 from slowfire.web.rendering import page
 
@@ -23,10 +29,13 @@ MOST_ROWS = 8  # of the table of layers, which a phone shows whole
 
 
 @router.get("/inside")
-def show(request: Request, bin: str | None = None) -> HTMLResponse:
+def show(
+    request: Request, bin: str | None = None, what: str = "temperature", time: int | None = None
+) -> HTMLResponse:
     """The page."""
     home: Home = request.app.state.home
     record = home.bin(bin)
+    what = what if what in pictures.QUANTITIES else "temperature"
     shown = shown_in(home.store.site())
     found = home.inside(record.name)
     series = home.series(record.name)
@@ -49,14 +58,61 @@ def show(request: Request, bin: str | None = None) -> HTMLResponse:
             "reading": reading_sentences(result),
         }
     if series is not None:
+        place = series.present if time is None else min(max(time, 0), len(series.times) - 1)
         values |= {
-            "depth_time": pictures.depth_time_picture(series, shown),
+            "depth_time": pictures.depth_time_picture(
+                series, shown, what, None if time is None else place
+            ),
             "bands": pictures.band_picture(series, shown),
-            "legend": pictures.scale_legend(shown),
+            "legend": pictures.scale_legend(shown, what),
+            "what": what,
+            "quantities": list(pictures.QUANTITIES),
+            "place": place,
+            "moment_shown": datetime.fromisoformat(series.times[place]),
+            "last": len(series.times) - 1,
+            "present": series.present,
+            "profile": pictures.profile_rows(series, place, shown),
             "table": pictures.table_rows(series, shown),
         }
     values.setdefault("depth_time", "")
+    verdicts = layers_kept(home, record.name)
+    values["life"] = [] if verdicts is None else list(enumerate(verdicts.layers))
     return page(request, "inside.html", values, block="content")
+
+
+@router.get("/inside/layer")
+def layer(request: Request, number: int = 0, bin: str | None = None) -> HTMLResponse:
+    """The life of one layer: when it went in, how hot it was, what it is now."""
+    home: Home = request.app.state.home
+    record = home.bin(bin)
+    site = home.store.site()
+    found = layers_kept(home, record.name)
+    if found is None or not 0 <= number < len(found.layers):
+        raise InvalidInput("There is no such layer in the last estimate; go back to Inside.")
+    one = found.layers[number]
+    first, last = (datetime.fromisoformat(text) for text in (one.first_added, one.last_added))
+    slack = timedelta(hours=12)
+    loads = [
+        (each.when, load_words(site, each.payload.items))
+        for each in home.entries(record.name)
+        if isinstance(each.payload, Load) and first - slack <= each.when <= last + slack
+    ]
+    return page(
+        request,
+        "layer.html",
+        {
+            "bin_name": record.name,
+            "one": one,
+            "number": number,
+            "count": len(found.layers),
+            "first": first,
+            "last_added": last,
+            "loads": loads,
+            "questions": QUESTIONS,
+            "shown": shown_in(site),
+        },
+        block="content",
+    )
 
 
 @router.post("/inside/thorough")

@@ -7,21 +7,19 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
 from slowfire.errors import SlowfireError
+from slowfire.journal.joblog import DONE, Job
 from slowfire.measures import default_measures
 from slowfire.refusals import RefusedField
 from slowfire.services.bin_setup import measure_names
 from slowfire.services.mix import Item, MixResult, mix
+from slowfire.services.mix_in_bin import answer_kept, question_kind
 from slowfire.services.record import site_library
-from slowfire.web.home import Home
-from slowfire.web.pages.record import COMMON
+from slowfire.web.home import Home, shown_in
+from slowfire.web.pages.record import COMMON, DRY
 from slowfire.web.rendering import page
 
 router = APIRouter()
 ROWS = 3
-DRY = (
-    "office_paper_shredded", "corrugated_cardboard", "newspaper_shredded", "leaves_mixed_autumn",
-    "bark_chips_fine", "hardwood_chips_seasoned", "wood_shavings", "sawdust_softwood",
-)  # fmt: skip
 AT_HAND = ("office_paper_shredded", "bark_chips_fine")
 
 
@@ -36,14 +34,20 @@ def show(request: Request) -> HTMLResponse:
     if "asked" not in typed:
         at_hand = list(AT_HAND)
     result: MixResult | None = None
+    job: Job | None = None
+    in_bin = False
     problems: dict[str, str] = {}
     site = home.store.site()
     library = site_library(site)
     if "asked" in typed:
         try:
             items = _items(typed)
-            measures = default_measures().with_own(site.measures)
-            result = mix(items, at_hand, "loose", known=(library, measures))
+            result = answer_kept(home.store, record.name, items, at_hand)
+            in_bin = result is not None
+            if result is None:
+                measures = default_measures().with_own(site.measures)
+                result = mix(items, at_hand, "loose", known=(library, measures))
+                job = _asked(home, record.name, items, at_hand)
         except RefusedField as problem:
             problems = {problem.field: str(problem)}
         except SlowfireError as problem:
@@ -57,12 +61,15 @@ def show(request: Request) -> HTMLResponse:
             "problems": problems,
             "result": result,
             "words": _words(result, library),
+            "shown": shown_in(site),
             "rows": range(ROWS),
             "common": [library.find(one) for one in COMMON],
             "rest": sorted(library.feedstocks, key=lambda one: one.name),
             "dry": [library.find(one) for one in DRY],
             "at_hand": at_hand,
             "measures": measure_names(site),
+            "job": job,
+            "in_bin": in_bin,
             "key": str(uuid4()),
             "load": [] if result is None else [*result.load, *result.add],
             "held": 0.0
@@ -72,6 +79,17 @@ def show(request: Request) -> HTMLResponse:
         status=422 if problems else 200,
         block="content",
     )
+
+
+def _asked(home: Home, bin_name: str, items: list[str], at_hand: list[str]) -> Job | None:
+    """Have the load tried in the bin, unless that went wrong for this journal already."""
+    if home.jobs is None:
+        return None
+    kind = question_kind(items, at_hand)
+    last = home.jobs.newest(bin_name, kind)
+    if last is not None and last.revision == home.store.revision() and last.state != DONE:
+        return last
+    return home.jobs.mix(bin_name, items, at_hand)
 
 
 def _items(typed: Mapping[str, str]) -> list[str]:

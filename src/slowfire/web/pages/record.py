@@ -1,10 +1,13 @@
 """Record: the usual caddy in one tap, a reading, other food, looks and jobs."""
 
 from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
 from uuid import UUID, uuid4
 
 from fastapi import APIRouter, Request
-from fastapi.responses import HTMLResponse, Response
+from fastapi.concurrency import run_in_threadpool
+from fastapi.responses import HTMLResponse, JSONResponse, Response
 
 from slowfire import kinds
 from slowfire import records as r
@@ -20,7 +23,9 @@ from slowfire.services.record import (
 )
 from slowfire.web.home import Home
 from slowfire.web.pages.today import back, writable
+from slowfire.web.queued import HEADER, happened, write_once
 from slowfire.web.rendering import page
+from slowfire.web.visitors import signed
 
 router = APIRouter()
 ROWS = 4
@@ -28,6 +33,10 @@ COMMON = (
     "fruit_veg_peelings_mixed", "food_waste_household_mixed", "coffee_grounds",
     "food_waste_cooked_plate", "bread_stale", "grass_clippings_fresh", "leaves_mixed_autumn",
     "office_paper_shredded", "corrugated_cardboard", "bark_chips_fine",
+)  # fmt: skip
+DRY = (
+    "office_paper_shredded", "corrugated_cardboard", "newspaper_shredded", "leaves_mixed_autumn",
+    "bark_chips_fine", "hardwood_chips_seasoned", "wood_shavings", "sawdust_softwood",
 )  # fmt: skip
 # What a job's form sends: fields of the row, and which of them it shows.
 JOBS = {
@@ -39,6 +48,7 @@ JOBS = {
     "dig_out": "Dug out at the door",
     "cover": "Put a cover on or off",
     "warm": "Put a hot-water bottle in",
+    "stock": "Bought, gathered or counted dry stuff",
     "note": "A note",
 }
 
@@ -52,26 +62,42 @@ def show(request: Request, bin: str | None = None) -> HTMLResponse:
 
 @router.post("/record/{what}")
 async def write(request: Request, what: str) -> Response:
-    """Write one entry; what cannot be read comes back with a word beside it."""
+    """Write one entry; what cannot be read comes back with a word beside it.
+
+    A phone that was out of reach sends what it kept with a header, and gets JSON.
+    """
     home: Home = request.app.state.home
     typed = {key: str(value) for key, value in (await request.form()).items()}
+    return await run_in_threadpool(_write, request, home, what, typed)
+
+
+def _write(request: Request, home: Home, what: str, typed: Mapping[str, str]) -> Response:
+    queued = HEADER in request.headers
     record = home.bin(typed.get("bin") or None)
     writable(home)
     try:
-        entry = made(home, record, what, typed)
-        home.store.append([entry])
+        now = home.clock()
+        entry = made(home, record, what, typed, happened(typed, now))
+        entry = signed(request, replace(entry, recorded=now), home.store.site())
+        fresh = write_once(home.store, entry)
     except RefusedField as problem:
-        return form(request, home, record, typed | {"form": what}, {problem.field: str(problem)})
+        if queued:
+            return JSONResponse({"message": str(problem), "field": problem.field}, 422)
+        return form(request, home, record, {**typed, "form": what}, {problem.field: str(problem)})
     except SlowfireError as problem:
-        return form(request, home, record, typed | {"form": what}, {"": str(problem)})
+        if queued:
+            return JSONResponse({"message": str(problem), "field": ""}, 422)
+        return form(request, home, record, {**typed, "form": what}, {"": str(problem)})
     home.refresh(record.name)
-    return back(request, "/entries?written=1", record.name)
+    if queued:
+        return JSONResponse({"written": str(entry.id), "new": fresh})
+    return back(request, f"/entries?written={1 if fresh else 2}", record.name)
 
 
-def made(home: Home, record: r.Bin, what: str, typed: Mapping[str, str]) -> r.Entry:
-    """The entry of a form."""
-    site, now = home.store.site(), home.clock()
-    key = _key(typed.get("key", ""))
+def made(home: Home, record: r.Bin, what: str, typed: Mapping[str, str], now: datetime) -> r.Entry:
+    """The entry of a form; `now` is when it was typed."""
+    site = home.store.site()
+    key = own_key(typed.get("key", ""))
     when = typed.get("when", "")
     if what == "usual":
         own = [one for one in home.entries(record.name) if one.bin == record.name]
@@ -119,6 +145,8 @@ def made(home: Home, record: r.Bin, what: str, typed: Mapping[str, str]) -> r.En
         row |= {"when": when, "note": typed.get("note", "")}
         if what == "vent":
             row |= {"item": "lid", "value": f"opening={typed.get('opening', '')}"}
+        elif what == "stock":
+            row |= {"value": f"change={typed.get('change', 'gathered')}"}
         elif what == "cover":
             row |= {"value": f"on={typed.get('on', 'yes')}"}
         elif what == "warm" and typed.get("celsius"):
@@ -157,12 +185,14 @@ def form(
             "common": common,
             "rest": rest,
             "measures": measure_names(site),
+            "dry": [library.find(one) for one in DRY],
             "rows": range(ROWS),
             "jobs": JOBS,
             "kinds": kinds,
             "degree": "F" if site.units == "us" else "C",
             "length": length_unit(site),
             "key": str(uuid4()),
+            "key_photo": str(uuid4()),
         },
         status=422 if problems else 200,
         block="content",
@@ -174,7 +204,7 @@ def length_unit(site: r.Site) -> str:
     return "in" if site.units == "us" else "cm"
 
 
-def _key(text: str) -> UUID:
+def own_key(text: str) -> UUID:
     """The id a form came with, so that sending it twice writes once."""
     try:
         return UUID(text)

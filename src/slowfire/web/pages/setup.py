@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from fastapi import APIRouter, Request
+from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, Response
 
 from slowfire.errors import SlowfireError
@@ -10,10 +11,12 @@ from slowfire.refusals import RefusedField
 from slowfire.services.bin_setup import SIZES, WALLS, Answers, number_of, set_up, towns_like
 from slowfire.web.drawing import setup_drawing
 from slowfire.web.home import Home
-from slowfire.web.pages.today import back, width_of, writable
+from slowfire.web.pages.setup_changes import known
+from slowfire.web.pages.today import back, writable
 from slowfire.web.rendering import page
 
 router = APIRouter()
+ACROSS = ("width", "inside_width_cm", "inside_diameter_cm", "top_diameter_cm")
 PERMISSION = (
     "A school, a café or a yard of several homes may need permission: ask the local authority "
     "before you start."
@@ -25,17 +28,7 @@ def show(request: Request) -> HTMLResponse:
     """The questions, or what was answered."""
     home: Home = request.app.state.home
     if home.store.has_site():
-        record = home.bin(request.query_params.get("bin") or None)
-        wall = sum(one.thickness_mm for one in record.wall) / 10.0
-        drawing = setup_drawing(
-            width_of(record), record.inside_height_cm, wall, record.shape != "box"
-        )
-        return page(
-            request,
-            "known.html",
-            {"bin_name": record.name, "record": record, "drawing": drawing},
-            block="content",
-        )
+        return known(request, home.bin(request.query_params.get("bin") or None))
     return _form(request, {}, {})
 
 
@@ -48,8 +41,12 @@ def drawing(request: Request) -> HTMLResponse:
 @router.post("/setup")
 async def write(request: Request) -> Response:
     """Make the bin."""
-    home: Home = request.app.state.home
     typed = {name: str(value) for name, value in (await request.form()).items()}
+    return await run_in_threadpool(_write, request, typed)
+
+
+def _write(request: Request, typed: Mapping[str, str]) -> Response:
+    home: Home = request.app.state.home
     if home.store.has_site():
         return back(request, "/")
     writable(home)
@@ -111,15 +108,32 @@ def _form(request: Request, typed: Mapping[str, str], problems: Mapping[str, str
 
 
 def _drawing(typed: Mapping[str, str]) -> str:
+    """Of the four questions, or of what is known, whichever was typed."""
     _, width, height = SIZES.get(typed.get("size", "medium"), SIZES["medium"])
     length = 2.54 if typed.get("units") == "us" else 1.0
+    across = next((typed[one] for one in ACROSS if typed.get(one)), "")
+    tall = typed.get("height") or typed.get("inside_height_cm", "")
     try:
-        width = (number_of("width", typed.get("width", "")) or width / length) * length
-        height = (number_of("height", typed.get("height", "")) or height / length) * length
+        width = (number_of("width", across) or width / length) * length
+        height = (number_of("height", tall) or height / length) * length
     except SlowfireError:
         pass
-    wall, _ = WALLS.get(typed.get("wall", "not sure"), WALLS["not sure"])
-    thickness = sum(one[1] for one in wall) / 10.0
     return setup_drawing(
-        min(max(width, 5.0), 400.0), min(max(height, 5.0), 300.0), thickness, False
+        min(max(width, 5.0), 400.0),
+        min(max(height, 5.0), 300.0),
+        _thickness(typed.get("wall", "not sure")),
+        typed.get("shape", "box") in ("cylinder", "taper"),
     )
+
+
+def _thickness(wall: str) -> float:
+    """Of a kind of wall, or of sheets as typed such as foam 50 + timber 18 [cm]."""
+    if wall in WALLS:
+        return sum(one[1] for one in WALLS[wall][0]) / 10.0
+    total = 0.0
+    for sheet in wall.split("+"):
+        try:
+            total += float(sheet.split()[-1].removesuffix("mm"))
+        except (ValueError, IndexError):
+            continue
+    return min(total, 400.0) / 10.0

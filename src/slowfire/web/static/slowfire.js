@@ -3,18 +3,25 @@
   "use strict";
   var waiting = document.querySelector("[data-progress]");
   if (waiting) {
+    var told = function (job) {
+      if (job.state !== "running" && job.state !== "waiting") { location.reload(); return false; }
+      waiting.querySelector("progress").value = job.share;
+      waiting.querySelector(".share").textContent = Math.round(100 * job.share);
+      return true;
+    };
     var ask = function () {
       fetch(waiting.dataset.progress, { cache: "no-store" })
         .then(function (answer) { return answer.json(); })
-        .then(function (job) {
-          if (job.state !== "running" && job.state !== "waiting") { location.reload(); return; }
-          waiting.querySelector("progress").value = job.share;
-          waiting.querySelector(".share").textContent = Math.round(100 * job.share);
-          setTimeout(ask, 1000);
-        })
+        .then(function (job) { if (told(job)) { setTimeout(ask, 1000); } })
         .catch(function () { setTimeout(ask, 4000); });
     };
-    setTimeout(ask, 1000);
+    if (window.EventSource) {
+      var events = new EventSource(waiting.dataset.events);
+      events.onmessage = function (one) { if (!told(JSON.parse(one.data))) { events.close(); } };
+      events.onerror = function () { events.close(); setTimeout(ask, 1000); };
+    } else {
+      setTimeout(ask, 1000);
+    }
   }
   var questions = document.querySelector("form[data-drawing]");
   if (questions) {
@@ -43,6 +50,7 @@
   }
   document.addEventListener("submit", function (event) {
     var form = event.target;
+    if (form.matches("form[data-queue]") && window.indexedDB) { return; }
     if (form.dataset.sent) { event.preventDefault(); return; }
     form.dataset.sent = "yes";
     setTimeout(function () { delete form.dataset.sent; }, 4000);

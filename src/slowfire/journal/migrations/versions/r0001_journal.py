@@ -3,8 +3,6 @@
 import sqlalchemy as sa
 from alembic import op
 
-from slowfire.errors import JournalError
-
 revision = "0001"
 down_revision: str | None = None
 branch_labels: None = None
@@ -73,5 +71,6 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
-    """Not offered: nobody goes back to having no journal."""
-    raise JournalError("there is no way back from the first form of the journal.")
+    """Go back to having no journal at all."""
+    for name in ("jobs", "results", "photos", "sites", "entries"):
+        op.drop_table(name)

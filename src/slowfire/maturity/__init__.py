@@ -1,0 +1,1 @@
+"""Whether it is finished: rest, chemistry, and tests to do oneself."""

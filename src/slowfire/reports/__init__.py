@@ -1,0 +1,1 @@
+"""Sheets to print and tables to hand on, made from results alone."""

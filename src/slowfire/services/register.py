@@ -1,0 +1,173 @@
+"""The register of a school or community site: who put in what and when, and what was seen."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from slowfire import records as r
+from slowfire.errors import InvalidInput, SlowfireError
+from slowfire.journal.cells import write_payload
+from slowfire.materials.library import Library
+from slowfire.measures import Measures, default_measures
+from slowfire.recipe.scoring import is_dry_stuff
+from slowfire.services.mix_history import portion_of
+from slowfire.services.record import load_words, site_library
+
+SHOWN = (
+    "load", "reading", "look", "stir", "poke", "turn", "water", "drain", "dig_out", "test", "use",
+    "vent", "cover", "worms",
+)  # fmt: skip
+NOTES = (
+    "Amounts are as people wrote them, in their own measures; kilograms from usual densities.",
+    "A record for inspectors where they ask for one; whether a permit or exemption is needed, ask "
+    "the local authority.",
+)
+
+
+@dataclass(frozen=True)
+class RegisterRow:
+    """One entry in words."""
+
+    when: str
+    what: str
+    words: str
+    who: str
+
+
+@dataclass(frozen=True)
+class RegisterResult:
+    """Entries in force of a bin from one day to another, and their totals.
+
+    Attributes
+    ----------
+    site, bin, first, last : str
+        Which, and from when to when.
+    rows : tuple of RegisterRow
+        By time.
+    totals : tuple of (str, str)
+        What went in and came out.
+    notes : tuple of str
+        How to read it.
+    """
+
+    site: str
+    bin: str
+    first: str
+    last: str
+    rows: tuple[RegisterRow, ...]
+    totals: tuple[tuple[str, str], ...]
+    notes: tuple[str, ...]
+
+
+def register(
+    site: r.Site,
+    entries: Sequence[r.Entry],
+    bin_name: str,
+    first: date | None = None,
+    last: date | None = None,
+) -> RegisterResult:
+    """Gather the register of a bin.
+
+    Parameters
+    ----------
+    site : Site
+        The place [-].
+    entries : sequence of Entry
+        In force, by time [-].
+    bin_name : str
+        Which bin [-].
+    first, last : date or None
+        From and to, both counted; everything if None [-].
+
+    Returns
+    -------
+    RegisterResult
+
+    Raises
+    ------
+    InvalidInput
+        If the last day lies before the first.
+    """
+    record = site.bin_named(bin_name)
+    if first is not None and last is not None and last < first:
+        raise InvalidInput(f"The last day {last} lies before the first {first}; turn them round.")
+    library, measures = site_library(site), default_measures().with_own(site.measures)
+    rows: list[RegisterRow] = []
+    totals = {"Food and other wet stuff in": 0.0, "Dry stuff in": 0.0}
+    out, hottest = 0.0, None
+    for one in entries:
+        day = one.when.astimezone(site.zone).date()
+        if one.bin.casefold() != record.name.casefold() or one.kind not in SHOWN:
+            continue
+        if (first is not None and day < first) or (last is not None and day > last):
+            continue
+        when = one.when.astimezone(site.zone).strftime("%Y-%m-%d %H:%M")
+        what = one.kind.replace("_", " ")
+        rows.append(RegisterRow(when, what, entry_words(site, one), one.who))
+        if isinstance(one.payload, r.Load):
+            for item in one.payload.items:
+                dry, kilograms = _kilograms(library, measures, item)
+                totals["Dry stuff in" if dry else "Food and other wet stuff in"] += kilograms
+        elif isinstance(one.payload, r.DigOut):
+            out += _litres(measures, one.payload.amount)
+        elif isinstance(one.payload, r.Reading):
+            kind = site.thermometer_named(one.payload.thermometer).kind
+            celsius = one.payload.temperature.temperature_celsius
+            if kind == "probe" and (hottest is None or celsius > hottest):
+                hottest = celsius
+    told = [(name, f"{value:.0f} kg") for name, value in totals.items()]
+    told.append(("Compost out", f"{out:.0f} L"))
+    if hottest is not None:
+        told.append(("Highest probe reading", f"{hottest:.0f} °C"))
+    return RegisterResult(
+        site.name,
+        record.name,
+        str(first or (rows[0].when[:10] if rows else "-")),
+        str(last or (rows[-1].when[:10] if rows else "-")),
+        tuple(rows),
+        tuple(told),
+        NOTES,
+    )
+
+
+def entry_words(site: r.Site, entry: r.Entry) -> str:
+    """What an entry says, in words for people.
+
+    Parameters
+    ----------
+    site : Site
+        The place [-].
+    entry : Entry
+        Any but a retraction [-].
+
+    Returns
+    -------
+    str
+    """
+    payload = entry.payload
+    if payload is None:
+        return ""
+    if isinstance(payload, r.Load):
+        words = load_words(site, payload.items)
+    elif isinstance(payload, r.Reading):
+        degrees = f"{payload.temperature.value:g} °{payload.temperature.unit}"
+        words = f"{payload.thermometer}: {degrees}"
+    else:
+        cells = write_payload(payload)
+        words = " ".join(value for value in cells.values() if value).replace("=", ": ")
+    return f"{words}; {entry.note}" if entry.note else words
+
+
+def _kilograms(library: Library, measures: Measures, item: r.LoadItem) -> tuple[bool, float]:
+    try:
+        found = portion_of(library, measures, item)
+        return is_dry_stuff(library.find(item.material)), 0.0 if found is None else found.mass
+    except SlowfireError:
+        return False, 0.0
+
+
+def _litres(measures: Measures, amount: r.Amount) -> float:
+    try:
+        return amount.middle * (measures.named(amount.unit).litres or 0.0)
+    except SlowfireError:
+        return 0.0

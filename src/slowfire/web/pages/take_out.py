@@ -1,0 +1,227 @@
+"""Take out: what lies at the door, four verdicts kept apart, and the job step by step."""
+
+import json
+from datetime import UTC, datetime
+from typing import Annotated, Any
+from uuid import uuid4
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import HTMLResponse, Response
+
+from slowfire import records as r
+from slowfire.errors import InvalidInput, SlowfireError
+from slowfire.journal.store import Kept
+from slowfire.refusals import RefusedField
+from slowfire.reports.sheets import batch_sheet
+from slowfire.services.bin_setup import measure_names, number_of
+from slowfire.services.kept_results import result_of
+from slowfire.services.layers import LayersResult
+from slowfire.services.record import entry_of
+from slowfire.services.refresh import LAYERS
+from slowfire.services.take_out import QUESTIONS, TakeOutResult, take_out
+from slowfire.taking_out import STEPS
+from slowfire.web.home import Home, shown_in
+from slowfire.web.pages.record import own_key
+from slowfire.web.pages.today import back, writable
+from slowfire.web.queued import write_once
+from slowfire.web.rendering import page
+from slowfire.web.visitors import signed
+
+router = APIRouter()
+JOB = "taking-out"
+MESHES = ("6", "10", "13", "25", "40")
+TESTS = ("cress", "radish", "bag", "flask", "pea", "water-fill")
+
+
+def layers_kept(home: Home, bin_name: str) -> LayersResult | None:
+    """Verdicts on the layers of a bin as last computed; None if there are none."""
+    kept = home.store.result(LAYERS, bin_name)
+    if kept is None:
+        return None
+    try:
+        return result_of(LayersResult, kept.payload)
+    except InvalidInput:
+        return None
+
+
+def found_at_door(home: Home, record: r.Bin, typed: dict[str, str]) -> TakeOutResult | None:
+    """What lies at the door; None without an estimate."""
+    found = layers_kept(home, record.name)
+    if found is None:
+        return None
+    site = home.store.site()
+    length = 2.54 if site.units == "us" else 1.0
+    door = number_of("door", typed.get("door", ""))
+    mesh = number_of("mesh", typed.get("mesh", ""), 13.0)
+    others = [one[0] for other in site.bins if (one := home.inside(other.name)) is not None]
+    try:
+        return take_out(
+            site,
+            home.entries(record.name),
+            found,
+            home.clock(),
+            mesh_mm=mesh or 13.0,
+            others=others,
+            anyway=bool(typed.get("anyway")),
+            **({} if door is None else {"door_cm": door * length}),
+        )
+    except RefusedField:
+        raise
+    except SlowfireError as problem:
+        raise RefusedField("door", str(problem)) from problem
+
+
+@router.get("/take-out")
+def show(request: Request) -> HTMLResponse:
+    """The page."""
+    return _page(request, dict(request.query_params.items()), {})
+
+
+def _page(request: Request, typed: dict[str, str], problems: dict[str, str]) -> HTMLResponse:
+    home: Home = request.app.state.home
+    record = home.bin(typed.get("bin") or None)
+    site = home.store.site()
+    seen = None
+    layers = layers_kept(home, record.name)
+    try:
+        seen = found_at_door(home, record, typed)
+    except RefusedField as problem:
+        problems = {**problems, problem.field: str(problem)}
+    return page(
+        request,
+        "take_out.html",
+        {
+            "bin_name": record.name,
+            "seen": seen,
+            "layers": [] if layers is None else layers.layers,
+            "rules": "" if layers is None else layers.rules,
+            "home_rules": () if layers is None else layers.home,
+            "tests": () if layers is None else layers.tests,
+            "questions": QUESTIONS,
+            "typed": typed,
+            "problems": problems,
+            "step": _step(home, record.name),
+            "steps": STEPS,
+            "others": [one.name for one in site.bins if one.name != record.name],
+            "beds": [one.name for one in site.beds],
+            "measures": measure_names(site),
+            "meshes": MESHES,
+            "test_kinds": TESTS,
+            "shown": shown_in(site),
+            "length": "in" if site.units == "us" else "cm",
+            "us": site.units == "us",
+            "key": str(uuid4()),
+            "key_test": str(uuid4()),
+        },
+        status=422 if problems else 200,
+        block="content",
+    )
+
+
+@router.post("/take-out/step")
+def step(
+    request: Request,
+    bin: Annotated[str, Form(max_length=400)] = "",
+    number: Annotated[int, Form(ge=0, le=len(STEPS))] = 0,
+) -> Response:
+    """Begin the job, go on, or leave it; it is kept, so that it may be paused."""
+    home: Home = request.app.state.home
+    writable(home)
+    record = home.bin(bin or None)
+    now = datetime.now(UTC)
+    payload = json.dumps({"step": number})
+    home.store.put_result(Kept(JOB, record.name, home.store.revision(), "", now, payload))
+    answer = back(request, "/take-out", record.name)
+    answer.headers["location"] += "#job"
+    return answer
+
+
+@router.post("/take-out/dug")
+async def dug(request: Request) -> Response:
+    """Write down what was taken out."""
+    typed = {name: str(value) for name, value in (await request.form()).items()}
+    home: Home = request.app.state.home
+    writable(home)
+    record = home.bin(typed.get("bin") or None)
+    site, now = home.store.site(), home.clock()
+    pairs = []
+    if typed.get("to"):
+        pairs.append(f"to={typed['to']}")
+    if typed.get("sieve"):
+        pairs += [f"sieve={typed['sieve']}mm", f"oversize_back={typed.get('back', 'no')}"]
+    row = {
+        "amount": typed.get("amount", ""),
+        "unit": typed.get("unit", "litre"),
+        "at": "base",
+        "value": " ".join(f'"{one}"' if " " in one else one for one in pairs),
+        "when": typed.get("when", ""),
+        "note": typed.get("note", ""),
+    }
+    try:
+        entry = entry_of(site, record.name, "dig_out", row, now, own_key(typed.get("key", "")))
+        write_once(home.store, signed(request, entry, site))
+    except RefusedField as problem:
+        return _page(request, typed, {problem.field: str(problem)})
+    except SlowfireError as problem:
+        return _page(request, typed, {"amount": str(problem)})
+    gone = json.dumps({"step": 0})
+    home.store.put_result(Kept(JOB, record.name, home.store.revision(), "", now, gone))
+    home.refresh(record.name)
+    return back(request, "/entries?written=1", record.name)
+
+
+@router.post("/take-out/test")
+async def test(request: Request) -> Response:
+    """Write down a test of what lies at the door."""
+    typed = {name: str(value) for name, value in (await request.form()).items()}
+    home: Home = request.app.state.home
+    writable(home)
+    record = home.bin(typed.get("bin") or None)
+    site, now = home.store.site(), home.clock()
+    degree = "F" if site.units == "us" else "C"
+    pairs: list[str] = []
+    for name in (
+        "days", "sown", "sprouted", "control_sprouted", "growth", "control_growth", "swelling",
+        "smell",
+    ):  # fmt: skip
+        if typed.get(name, "").strip():
+            pairs.append(f"{name}={typed[name].strip()}")
+    for name in ("warmest", "surroundings"):
+        if typed.get(name, "").strip():
+            pairs.append(f"{name}={typed[name].strip()}{degree}")
+    for name in ("sample", "water"):
+        if typed.get(name, "").strip():
+            pairs.append(f'{name}="{typed[name].strip()} litre"')
+    row = {"item": typed.get("which", ""), "value": " ".join(pairs), "note": typed.get("note", "")}
+    try:
+        entry = entry_of(site, record.name, "test", row, now, own_key(typed.get("key", "")))
+        write_once(home.store, signed(request, entry, site))
+    except RefusedField as problem:
+        return _page(request, typed, {"test": str(problem)})
+    except SlowfireError as problem:
+        return _page(request, typed, {"test": str(problem)})
+    home.refresh(record.name)
+    return back(request, "/entries?written=1", record.name)
+
+
+@router.get("/take-out/sheet.pdf")
+def sheet(request: Request) -> Response:
+    """The batch sheet."""
+    home: Home = request.app.state.home
+    typed = dict(request.query_params.items())
+    record = home.bin(typed.get("bin") or None)
+    found = found_at_door(home, record, typed)
+    if found is None:
+        raise InvalidInput("No estimate has been made yet, so there is no sheet.")
+    content = batch_sheet(found, home.store.site().units == "us")
+    headers = {"Content-Disposition": 'inline; filename="batch.pdf"'}
+    return Response(content, media_type="application/pdf", headers=headers)
+
+
+def _step(home: Home, bin_name: str) -> int:
+    kept = home.store.result(JOB, bin_name)
+    if kept is None:
+        return 0
+    told: dict[str, Any] = json.loads(kept.payload)
+    number = told.get("step", 0)
+    return number if isinstance(number, int) and 0 <= number <= len(STEPS) else 0

@@ -1,0 +1,147 @@
+"""Layers of a written bin: four verdicts, readings tied to the material they were taken in."""
+
+import json
+from datetime import datetime, timedelta
+
+import pytest
+from typer.testing import CliRunner
+
+from slowfire.cli import app
+from slowfire.errors import SlowfireError
+from slowfire.journal import read_journal
+from slowfire.services.layer_readings import records_of, spots_of
+from slowfire.services.layer_tests import judged, trials_of
+from slowfire.services.layers import layers
+
+SITE = """\
+name = "Yard"
+timezone = "UTC"
+jurisdictions = ["US"]
+[measures_litres]
+caddy = 7.0
+[[bins]]
+name = "Box"
+shape = "box"
+inside_width_cm = 60.0
+inside_depth_cm = 60.0
+inside_height_cm = 90.0
+wall = [{material = "foam", thickness_mm = 80.0}]
+lid = [{material = "foam", thickness_mm = 50.0}]
+vent_slot_length_cm = 30.0
+[[thermometers]]
+name = "core"
+kind = "probe"
+depth_cm = 15.0
+[[thermometers]]
+name = "side"
+kind = "probe"
+depth_cm = 15.0
+[weather]
+kind = "constant"
+mean_celsius = 18.0
+"""
+FIRST = datetime(2026, 3, 1, 12)
+DAYS = 16
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """A bin filled at once and read every day, hot for five days at centre and edge."""
+    place = tmp_path_factory.mktemp("journal")
+    (place / "site.toml").write_text(SITE, "utf-8")
+    rows = ["when,bin,kind,item,amount,unit,at,value,note"]
+    for item, amount in (("peelings", 14), ("bark_chips_fine", 8), ("grass_clippings_fresh", 4)):
+        rows.append(f"{FIRST:%Y-%m-%d %H:%M},Box,load,{item},{amount},caddy,,,")
+    for day in range(1, DAYS):
+        when = FIRST + timedelta(days=day, hours=3)
+        hot = 3 <= day <= 8
+        for name, spot, celsius in (("core", "centre", 63), ("side", "edge", 58)):
+            read = celsius if hot else 40
+            rows.append(f"{when:%Y-%m-%d %H:%M},Box,reading,{name},{read},C,,spot={spot},")
+    rows.append(
+        f"{FIRST + timedelta(days=DAYS - 1, hours=8):%Y-%m-%d %H:%M},Box,test,cress,,,,"
+        "sown=20 sprouted=11 control_sprouted=19 days=5,"
+    )
+    (place / "entries.csv").write_text("\n".join(rows) + "\n", "utf-8")
+    return place
+
+
+@pytest.fixture(scope="module")
+def result(folder):
+    return layers(folder, "Box")
+
+
+def test_every_layer_has_four_verdicts_with_reasons(result):
+    assert len(result.layers) >= 2
+    for one in result.layers:
+        for name in ("active", "sanitised", "finished", "fit_for_seedlings"):
+            found = getattr(one, name)
+            assert found.verdict in ("yes", "no", "not shown")
+            assert found.reasons
+        assert one.up_to["litres"].low <= one.up_to["litres"].mid <= one.up_to["litres"].high
+
+
+def test_a_yes_on_heat_rests_on_readings_and_says_so(result):
+    for one in result.layers:
+        if one.sanitised.verdict == "yes":
+            assert one.sanitised.basis == "from readings"
+            assert "core" in one.heat.spot
+            assert "side" in one.heat.spot
+            assert one.heat.longest_gap_hours is not None
+    read = [one for one in result.layers if one.heat.longest_gap_hours is not None]
+    assert read
+    assert all(one.heat.rule.startswith("US") for one in result.layers)
+    assert any("Not a legal pass" in one for one in result.cautions)
+
+
+def test_what_stands_above_adds_up(result):
+    totals = [one.up_to["kilograms"].mid for one in result.layers]
+    assert totals == sorted(totals)
+    heights = [one.height_cm for one in result.layers]
+    assert heights == sorted(heights)
+
+
+def test_a_failed_cress_test_speaks_at_the_door(result):
+    assert any("cress" in one for one in result.tests)
+    assert result.layers[0].fit_for_seedlings.verdict == "no"
+
+
+def test_readings_are_tied_to_what_lay_there(folder):
+    journal = read_journal(folder)
+    spots = spots_of(journal, "Box", 24.0 * DAYS, 0.1)
+    assert len(spots) == 2 * (DAYS - 1)
+    assert {one.place for one in spots} == {"centre", "edge"}
+    added = spots[0].added_hours[0]
+    assert len(records_of(spots, added, added, 0.3)) == 2
+    # material of another day was never read
+    assert records_of(spots, added + 200.0, added + 240.0, 0.3) == ()
+
+
+def test_tests_are_judged_or_refused(folder):
+    journal = read_journal(folder)
+    when = max(one.when for one in journal.entries)
+    (found,) = trials_of(journal, "Box", when)
+    assert found.name == "cress"
+    assert found.verdict == "fail"
+    assert trials_of(journal, "Box", when + timedelta(days=90)) == ()
+    from slowfire.kinds import Test
+    from slowfire.measures import default_measures
+
+    poor = Test("cress", days=5.0, sown=20, sprouted=18, control_sprouted=9)
+    assert judged(poor, default_measures()).verdict == "refused"
+    pea = Test("pea", days=20.0, growth="cupped", control_growth="green")
+    assert judged(pea, default_measures()).verdict == "fail"
+
+
+def test_the_command_gives_the_promised_json(folder):
+    done = CliRunner().invoke(app, ["layers", str(folder), "--bin", "Box", "--json"])
+    told = json.loads(done.stdout)
+    assert {"verdict", "probability", "basis", "reasons"} == set(told["layers"][0]["sanitised"])
+    text = CliRunner().invoke(app, ["layers", str(folder), "--bin", "Box"]).stdout
+    assert "At the base" in text
+
+
+@pytest.mark.parametrize("more", [{"jurisdictions": ["Atlantis"]}, {"rule": "NO_SUCH_RULE"}])
+def test_unknown_rules_are_refused(folder, more):
+    with pytest.raises(SlowfireError):
+        layers(folder, "Box", **more)

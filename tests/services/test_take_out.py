@@ -1,0 +1,210 @@
+"""Layers, taking out and sharing out, from an estimate that was made by hand."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from uuid import uuid4
+
+import pytest
+
+from slowfire import records as r
+from slowfire.errors import InvalidInput, SlowfireError
+from slowfire.garden_beds import GardenBed
+from slowfire.reports.sheets import batch_sheet, register_sheet, table_of
+from slowfire.services.allot import allotment
+from slowfire.services.inside import Range
+from slowfire.services.layers import Heat, LayerFate, LayersResult, Verdict
+from slowfire.services.register import register
+from slowfire.services.take_out import batches_of, door_verdict, take_out
+
+NOW = datetime(2026, 3, 14, 12, tzinfo=UTC)
+SITE = r.Site(
+    "Yard",
+    "UTC",
+    (
+        r.Bin("Box", "box", inside_width_cm=50, inside_depth_cm=50, inside_height_cm=90),
+        r.Bin("Heap", "heap", inside_width_cm=100, inside_depth_cm=100, inside_height_cm=60),
+    ),
+    (r.Thermometer("probe", "probe", depth_cm=25.0),),
+    {"bucket": 10.0},
+    beds=(
+        GardenBed("Kale", 4.0, "Kale and chard", 3.0, "dug-in"),
+        GardenBed("Apple", 5.0, "Fruit trees and bushes", 8.0),
+    ),
+)
+
+
+def verdict(word, chance=None, basis="from assumptions"):
+    return Verdict(word, chance, basis, (f"It is {word}.",))
+
+
+def layer(k, active="no", finished="not shown", chance=0.8, sanitised="no"):
+    def up_to(value):
+        return Range(0.8 * value * (k + 1), value * (k + 1), 1.2 * value * (k + 1))
+
+    return LayerFate(
+        height_cm=10.0 * k,
+        thickness_cm=10.0,
+        age_days=200.0 - 20.0 * k,
+        active=verdict(active, 0.1),
+        sanitised=verdict(sanitised, 0.0),
+        finished=verdict(finished, chance),
+        fit_for_seedlings=verdict("not shown"),
+        heat=Heat("US_NOP_VESSEL", "", 0.0, None, 0.0, "no", "no", Range(0.0, 0.0, 0.0)),
+        temperature_celsius=Range(15.0, 18.0, 21.0),
+        moisture_percent=Range(60.0, 66.0, 72.0),
+        c_to_n=Range(14.0, 16.0, 18.0),
+        oxygen_uptake_mmol_per_kg_hour=Range(5.0, 8.0, 14.0),
+        worms_percent=Range(60.0, 80.0, 90.0),
+        up_to={
+            "litres": up_to(25.0),
+            "kilograms": up_to(15.0),
+            "dry_kg": up_to(5.0),
+            "nitrogen_g": up_to(100.0),
+            "ammoniacal_g": up_to(2.0),
+            "phosphorus_g": up_to(15.0),
+            "potassium_g": up_to(60.0),
+            "carbon_g": up_to(1600.0),
+            "chips_litres": up_to(5.0),
+        },
+    )
+
+
+def result(*layers):
+    return LayersResult(
+        "Box", "2026-03-14T12:00+00:00", ("EU",), "rules", ("home",), layers,
+        10.0 * len(layers), 12.5, 0.25, 600.0, (), ("Not a legal pass.",),
+    )  # fmt: skip
+
+
+READY = result(*[layer(k) for k in range(4)], *[layer(k, "yes", "no", 0.0) for k in range(4, 9)])
+
+
+def test_what_is_ready_is_dug_up_to_the_door_and_a_third():
+    found = take_out(SITE, [], READY, NOW, door_cm=35.0)
+    assert found.ready_cm == 40.0
+    assert found.limit == "a third of the stack"
+    assert found.dig_cm == pytest.approx(30.0)
+    assert (found.litres.low, found.litres.mid) == pytest.approx((60.0, 75.0))
+    assert found.barrow_litres.mid == pytest.approx(75.0 * 1.25)
+    assert found.batch.nitrogen == pytest.approx(0.3)
+    assert found.batch.c_to_n == pytest.approx(16.0)
+
+
+def test_between_layers_amounts_lie_on_straight_lines():
+    found = take_out(SITE, [], READY, NOW, door_cm=25.0)
+    assert found.dig_cm == pytest.approx(25.0)
+    assert found.kilograms.mid == pytest.approx(37.5)
+
+
+def test_nothing_is_dug_from_what_still_works():
+    active = result(*[layer(k, "yes", "no", 0.0) for k in range(6)])
+    found = take_out(SITE, [], active, NOW)
+    assert found.dig_cm == 0.0
+    assert found.batch is None
+    assert "still active" in found.line
+    with pytest.raises(InvalidInput, match="Nothing at the door is ready"):
+        allotment(SITE, found)
+
+
+def test_the_worst_of_the_layers_speaks():
+    mixed = result(
+        layer(0, sanitised="yes"), layer(1, sanitised="not shown"), *[layer(k) for k in range(2, 9)]
+    )
+    assert take_out(SITE, [], mixed, NOW, door_cm=15.0).verdicts["sanitised"].verdict == "not shown"
+    assert take_out(SITE, [], mixed, NOW, door_cm=10.0).verdicts["sanitised"].verdict == "yes"
+    assert door_verdict(mixed).startswith("at rest, sanitised by readings")
+
+
+@pytest.mark.parametrize("door", [95.0, 0.5, 4000.0])
+def test_a_door_that_cannot_be_is_refused(door):
+    with pytest.raises(InvalidInput):
+        take_out(SITE, [], READY, NOW, door_cm=door)
+
+
+def test_an_empty_bin_is_said_to_be_empty():
+    with pytest.raises(InvalidInput, match="empty"):
+        take_out(SITE, [], result(), NOW)
+    assert door_verdict(result()) == ""
+
+
+def test_plastic_is_tied_to_when_it_went_in():
+    look = r.Entry(uuid4(), "Box", NOW - timedelta(days=2), r.Look(plastic="few"))
+    found = take_out(SITE, [look], READY, NOW)
+    assert "200 days ago" in found.plastic
+    assert take_out(SITE, [], READY, NOW).plastic == ""
+
+
+def test_other_heaps_are_named_with_whether_worms_may_go_there():
+    assert take_out(SITE, [], READY, NOW).heaps[0][0] == "Heap"
+
+
+def test_beds_get_what_lies_at_the_door_trees_first():
+    found = take_out(SITE, [], READY, NOW)
+    made = allotment(SITE, found)
+    by_name = {one.bed: one for one in made.rows}
+    assert by_name["Apple"].litres > by_name["Kale"].litres
+    assert made.left_litres + sum(one.litres for one in made.rows) == pytest.approx(made.litres)
+    wanted = allotment(SITE, found, litres=50.0, fixed_litres={"Kale": 20.0})
+    assert {one.bed: round(one.litres) for one in wanted.rows} == {"Kale": 20, "Apple": 30}
+    limited = allotment(SITE, found, jurisdictions=["UK", "AT"])
+    assert limited.limits[0].startswith("Austria")
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda found: allotment(replace(SITE, beds=()), found),
+        lambda found: allotment(SITE, found, litres=-1.0),
+        lambda found: allotment(SITE, found, fixed_litres={"Nowhere": 5.0}),
+        lambda found: allotment(SITE, found, fixed_litres={"Kale": 1e4}),
+        lambda found: allotment(SITE, found, jurisdictions=["Atlantis"]),
+        lambda found: allotment(replace(SITE, beds=(GardenBed("Moss", 1.0, "moss"),)), found),
+    ],
+)
+def test_what_cannot_be_shared_out_is_refused_in_words(call):
+    with pytest.raises(SlowfireError):
+        call(take_out(SITE, [], READY, NOW))
+
+
+def test_what_was_dug_out_and_used_is_taken_off():
+    dug = r.Entry(uuid4(), "Box", NOW - timedelta(days=9), r.DigOut(r.Amount(4, "bucket")))
+    moved = r.Entry(
+        uuid4(), "Box", NOW - timedelta(days=8), r.DigOut(r.Amount(2, "bucket"), to="Heap")
+    )
+    used = r.Entry(
+        uuid4(), "", NOW - timedelta(days=7), r.Use("2026-03-05", r.Amount(15, "litre"), "Kale")
+    )
+    assert batches_of(SITE, [dug, moved, used], None) == (("2026-03-05", 25.0),)
+
+
+def entries():
+    load = r.Load((r.LoadItem("food_waste_household_mixed", r.Amount(1.0, "bucket")),))
+    probe = r.Reading("probe", r.Temperature(58.0, "C"))
+    return [
+        r.Entry(uuid4(), "Box", NOW - timedelta(days=5), load, who="Ada"),
+        r.Entry(uuid4(), "Box", NOW - timedelta(days=3), probe, note="=1+1"),
+        r.Entry(uuid4(), "Box", NOW, r.DigOut(r.Amount(2, "bucket"))),
+        r.Entry(uuid4(), "Heap", NOW, r.DigOut(r.Amount(9, "bucket"))),
+    ]
+
+
+def test_the_register_lists_and_adds_up():
+    found = register(SITE, entries(), "Box")
+    assert [one.what for one in found.rows] == ["load", "reading", "dig out"]
+    totals = dict(found.totals)
+    assert totals["Compost out"] == "20 L"
+    assert totals["Highest probe reading"] == "58 °C"
+    assert totals["Food and other wet stuff in"].endswith("kg")
+    part = register(SITE, entries(), "Box", NOW.date(), NOW.date())
+    assert len(part.rows) == 1
+    with pytest.raises(InvalidInput):
+        register(SITE, entries(), "Box", NOW.date(), NOW.date() - timedelta(days=1))
+
+
+def test_sheets_are_pdf_and_tables_compute_nothing():
+    found = take_out(SITE, [], READY, NOW)
+    assert batch_sheet(found).startswith(b"%PDF")
+    assert batch_sheet(found, us=True).startswith(b"%PDF")
+    whole = register(SITE, entries(), "Box")
+    assert register_sheet(whole).startswith(b"%PDF")
+    assert "'=1+1" in table_of([("=1+1", "x")])

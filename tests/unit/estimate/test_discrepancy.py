@@ -1,0 +1,82 @@
+"""What readings leave over, carried to the bed; the hottest layer is sought after it is added."""
+
+import numpy as np
+import pytest
+
+from slowfire.estimate.discrepancy import (
+    REACH_METRES,
+    Leftover,
+    corrected,
+    corrected_hottest,
+    correction,
+)
+
+GRID = [0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8]
+
+
+def left_over(members, value=None, kelvin=4.0):
+    if value is None:
+        none = np.empty((0, members))
+        return Leftover(np.empty(0), none, none, np.empty(0), kelvin)
+    tips = np.full((1, members), 0.4)
+    return Leftover(np.zeros(1), tips, np.full((1, members), value), np.full(1, 0.5), kelvin)
+
+
+def bed(members, hours=3, celsius=40.0):
+    profiles = np.full((members, hours, len(GRID)), celsius)
+    return profiles[:, :, 0].copy(), np.full((members, hours), 0.4), profiles
+
+
+def test_of_an_even_bed_the_hottest_is_that_of_drawn_fields():
+    """Against fields drawn by NumPy from the same covariance, no reading near."""
+    members = 4000
+    values, hot, profiles = bed(members, hours=1)
+    told = corrected_hottest(values, hot, profiles, GRID, left_over(members), np.zeros(1), 3)
+    apart = (np.array(GRID)[:, None] - np.array(GRID)[None, :]) / REACH_METRES
+    covariance = 16.0 * np.exp(-0.5 * apart**2)
+    draws = np.random.default_rng(5).multivariate_normal(np.full(8, 40.0), covariance, members)
+    for percent in (5.0, 50.0, 95.0):
+        expected = np.percentile(draws.max(axis=1), percent)
+        assert np.percentile(told, percent) == pytest.approx(expected, abs=0.5)
+
+
+def test_where_nothing_is_unsure_it_is_the_hottest_of_each_member():
+    values, hot, profiles = bed(9)
+    values += 2.0
+    told = corrected_hottest(values, hot, profiles, GRID, left_over(9, kelvin=0.0), np.zeros(3), 1)
+    assert np.array_equal(told, values)
+
+
+def test_heights_above_the_stack_and_no_heights_at_all_are_left_out():
+    values, hot, profiles = bed(9)
+    profiles[:, :, 4:] = np.nan
+    left = left_over(9, 1.0)
+    told = corrected_hottest(values, hot, profiles, GRID, left, np.zeros(3), 1)
+    assert np.isfinite(told).all()
+    plain = corrected_hottest(values, hot, profiles[:, :, :0], (), left, np.zeros(3), 1)
+    assert np.array_equal(plain, corrected(values, left, np.zeros(3), hot, 1))
+
+
+def test_a_reading_pulls_the_bed_and_the_same_seed_tells_the_same():
+    members = 200
+    values, hot, profiles = bed(members)
+    before = profiles.copy()
+    hours = np.zeros(3)
+    cold, warm = (
+        corrected_hottest(values, hot, profiles, GRID, left_over(members, one), hours, 1)
+        for one in (-5.0, 5.0)
+    )
+    assert np.median(warm) > np.median(cold) + 3.0
+    again = corrected_hottest(values, hot, profiles, GRID, left_over(members, 5.0), hours, 1)
+    assert np.array_equal(warm, again)
+    assert np.array_equal(profiles, before)
+
+
+def test_the_field_forgets_in_time_and_height():
+    left = left_over(1, 5.0)
+    near = correction(left, np.zeros(1), np.full((1, 1), 0.4))[0]
+    later = correction(left, np.full(1, 240.0), np.full((1, 1), 0.4))[0]
+    above = correction(left, np.zeros(1), np.full((1, 1), 0.8))[0]
+    assert near > 4.0
+    assert 0.0 < later < 1.0
+    assert 0.0 <= above < 0.2
