@@ -19,6 +19,7 @@ from slowfire.jobs import Jobs, own_process
 from slowfire.journal import joblog
 from slowfire.journal.store import open_store
 from slowfire.services import refresh as work
+from slowfire.services.checkpoints import QUICK as SHORT
 
 BIN = r.Bin("Box", "box", inside_width_cm=50, inside_depth_cm=50, inside_height_cm=90)
 
@@ -185,7 +186,7 @@ def test_a_job_is_followed_until_it_ends(store, monkeypatch):
         job = Jobs(store, pool).refresh("Box")
         heard = list(joblog.told(store, job.number, pause=0.01))
     assert heard[-1].state == joblog.DONE
-    assert any("following 60 likely bins" in one.words for one in heard)
+    assert any(f"following {SHORT.members} likely bins" in one.words for one in heard)
     shares = [one.share for one in heard]
     assert shares == sorted(shares)
     assert list(joblog.told(store, 10_000)) == []

@@ -10,7 +10,6 @@ from slowfire.errors import InvalidInput, check_range
 from slowfire.hygiene.verdict import (
     FROM_ASSUMPTIONS,
     FROM_READINGS,
-    LIKELY,
     NO,
     NOT_SHOWN,
     UNLIKELY,
@@ -27,6 +26,8 @@ MATURE_C_TO_N = 25.0
 MATURE_AMMONIUM = 500.0  # [mg/kg dry]
 # Tests of stability strong enough for a yes; a nose alone is not.
 STRONG_TESTS = ("flask", "oxygen uptake", "carbon dioxide", "self heating")
+# Of rest the model alone speaks; heat, with readings of its own, is backed from less.
+LIKELY = 0.95
 LEANING = 0.5  # a passed test is believed where the model leans its way [-]
 
 
