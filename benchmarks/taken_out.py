@@ -5,8 +5,10 @@
 Each hidden bin has the record of its keeper and, for its last five weeks, a daily reading at the
 centre and one at the edge, 25 cm down, each off by its own error. The verdicts of the package are
 held against the truth, and so are the harvest at the door and the liquid: drawn, as written, and
-what stands in the tub; beside it what the model alone would have leached. One row a bin goes into
-`benchmarks/results/taken_out.jsonl`; it resumes.
+what stands in the tub; beside it what the model alone would have leached. A spot was probed if its
+readings, each without its error, would show the rule: they stood in its material while it was hot
+and span the hours asked for. Beside it stand spots that were only read often enough. One row a bin
+goes into `benchmarks/results/taken_out.jsonl`; it resumes.
 """
 
 import argparse
@@ -14,7 +16,7 @@ import json
 import tempfile
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -24,10 +26,12 @@ import numpy as np
 from benchmarks.hidden_bins import BIN, HiddenBin, hidden_bin
 from slowfire import records as r
 from slowfire.column.positions import L_LIQUID_OUT, LONGEST, TUB_WATER
-from slowfire.hygiene.rules import find_rule
+from slowfire.hygiene.judge import judge_record
+from slowfire.hygiene.rules import Rule, find_rule
 from slowfire.journal import Journal, write_journal
 from slowfire.services.inside import inside_estimate
-from slowfire.services.layers import Member, layers_of
+from slowfire.services.layer_readings import Spot, records_of, spots_of
+from slowfire.services.layers import DAILY_GAP, REACH, LayerFate, Member, layers_of
 from tools.revision import commit
 
 RESULTS = Path(__file__).resolve().parent / "results"
@@ -87,6 +91,8 @@ def trial(hidden: HiddenBin) -> dict[str, Any]:
         made = inside_estimate(folder, BIN, end.isoformat(), now=end)
         result = layers_of(made, rule=RULE)
     rule = find_rule(RULE)
+    exact = spots_of(proof_journal(hidden, exact=True), BIN, made.hour, REACH)
+    exact = tuple(one for one in exact if one.thermometer in PROBES)
     true = Member(truth.column)
     rows = []
     count = len(result.layers)
@@ -94,12 +100,14 @@ def trial(hidden: HiddenBin) -> dict[str, Any]:
         part = true.slice(k / count, (k + 1) / count)
         hours = part.history[:, round(rule.lower_celsius) - 40, LONGEST]
         told_hours = [round(float(one), 1) for one in hours]
+        shown = exactly_shown(rule, exact, layer, made.record.timeline.start, made.hour)
         for place, name in enumerate(("centre", "edge")):
             rows.append(
                 {
                     "place": name,
                     "qualified": bool(hours[place] >= rule.needed_hours),
-                    "probed": often_enough(layer.sanitised.reasons[1 + place]),
+                    "probed": name in shown,
+                    "read_often": often_enough(layer.sanitised.reasons[1 + place]),
                     "verdict": getattr(layer.heat, name),
                     "hours": told_hours,
                 }
@@ -108,7 +116,8 @@ def trial(hidden: HiddenBin) -> dict[str, Any]:
             {
                 "place": "whole",
                 "qualified": bool((hours >= rule.needed_hours).all()),
-                "probed": all(often_enough(one) for one in layer.sanitised.reasons[1:3]),
+                "probed": len(shown) == 2,
+                "read_often": all(often_enough(one) for one in layer.sanitised.reasons[1:3]),
                 "verdict": layer.sanitised.verdict,
                 "hours": told_hours,
             }
@@ -154,7 +163,23 @@ def often_enough(reason: str) -> bool:
     return "unknown" not in reason and "too seldom" not in reason
 
 
-def proof_journal(hidden: HiddenBin) -> Journal:
+def exactly_shown(
+    rule: Rule, spots: Sequence[Spot], layer: LayerFate, start: datetime, until: float
+) -> set[str]:
+    """Places of a layer of which readings without any error would show the rule."""
+    low, high = (
+        (datetime.fromisoformat(one) - start).total_seconds() / 3600.0
+        for one in (layer.first_added, layer.last_added)
+    )
+    middle = (layer.height_cm + 0.5 * layer.thickness_cm) / 100.0
+    judged = [
+        judge_record(rule, one, longest_gap_hours=DAILY_GAP, since_hour=high, until_hour=until)
+        for one in records_of(spots, low, high, middle)
+    ]
+    return {one.place for one in judged if one.met}
+
+
+def proof_journal(hidden: HiddenBin, exact: bool = False) -> Journal:
     """The keeper's record with two probes read every day of the last five weeks."""
     truth = hidden.truth
     draws = np.random.default_rng([hidden.seed, 77])
@@ -169,7 +194,8 @@ def proof_journal(hidden: HiddenBin) -> Journal:
             continue
         for k, profile in enumerate((truth.centres, truth.edges)):
             true = float(np.interp(height, truth.middles[hour, known], profile[hour, known]))
-            read = round(true + lasting[k] + draws.normal(0.0, EACH_ERROR), 1)
+            error = lasting[k] + draws.normal(0.0, EACH_ERROR)
+            read = true if exact else round(true + error, 1)
             reading = r.Reading(
                 PROBES[k],
                 r.Temperature(read, "C"),
@@ -217,6 +243,7 @@ def _rates(layers: Sequence[dict[str, Any]]) -> dict[str, Any]:
     yes = [one for one in layers if one["verdict"] == "yes"]
     no = [one for one in layers if one["verdict"] == "no"]
     due = [one for one in layers if one["qualified"] and one["probed"]]
+    often = [one for one in layers if one["qualified"] and one["read_often"]]
 
     def share(some: int, of: int) -> float | None:
         return round(some / of, 3) if of else None
@@ -230,6 +257,8 @@ def _rates(layers: Sequence[dict[str, Any]]) -> dict[str, Any]:
         "no_wrong": share(sum(one["qualified"] for one in no), len(no)),
         "qualified_and_probed": len(due),
         "of_these_yes": share(sum(one["verdict"] == "yes" for one in due), len(due)),
+        "qualified_and_read_often": len(often),
+        "of_those_yes": share(sum(one["verdict"] == "yes" for one in often), len(often)),
     }
 
 
