@@ -416,7 +416,7 @@ def condition(
     unknowns = np.array([normals[name] for name in names])
     prior = {name: start.normals[name] for name in start.normals}
 
-    def run(values: FloatArray, last: bool) -> list[Passage]:
+    def run(values: FloatArray) -> list[Passage]:
         def one(member: int) -> Call:
             own = dict(zip(names, values[:, member].tolist(), strict=True))
             return lambda: run_member(
@@ -425,14 +425,28 @@ def condition(
                 start.columns[member],
                 own,
                 member,
-                until if last else end,
-                watch_hours if last else (),
+                until,
+                watch_hours,
                 heights,
-                keep_hours if last else (),
+                keep_hours,
                 profiles,
             )
 
         return list(run_many([one(member) for member in range(members)]))
+
+    def shown(values: FloatArray) -> tuple[FloatArray, FloatArray]:
+        def one(member: int) -> Call:
+            own = dict(zip(names, values[:, member].tolist(), strict=True))
+
+            def call() -> Passage:
+                begun = start.columns[member]
+                # the bin at the end is let go: another lot of them would fill the memory
+                return replace(run_member(plan, window, begun, own, member, end), column=begun)
+
+            return call
+
+        done = run_many([one(member) for member in range(members)])
+        return np.array([one.predicted for one in done]).T, np.array([one.blurs for one in done]).T
 
     count = len(window.observed)
     observed = np.array([one.value for one in window.observed])
@@ -444,9 +458,7 @@ def condition(
         limits = np.array([one.robust_limit for one in window.observed])
         near = time_taper(names, local_from, hours)
         for update in range(updates):
-            passages = run(unknowns, False)
-            predicted = np.array([one.predicted for one in passages]).T
-            blurs = np.array([one.blurs for one in passages]).T
+            predicted, blurs = shown(unknowns)
             given = _spreads(window.observed, blurs)
             if update == 0:
                 before = predicted
@@ -468,7 +480,7 @@ def condition(
                 taper,
             )
             unknowns = np.clip(unknowns, -FARTHEST, FARTHEST)
-    passages = run(unknowns, True)
+    passages = run(unknowns)
     told = ~aside & np.array([one.kind not in IMPLIED for one in window.observed], dtype=bool)
     if members >= FEWEST_CHOSEN and told.sum() >= FEWEST_TOLD:
         chosen = likelier(passages, observed, spread, ~aside, draws)

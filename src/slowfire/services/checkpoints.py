@@ -251,6 +251,9 @@ def checkpoint(
         work.days = (there - here) / 24.0
         found = condition(plan, start, there, seed, work.run_many, updates=gear.updates)
         kept = Kept(found.ensemble, remembered(kept.expected, found, plan, there))
+        for column in kept.ensemble.columns:
+            # each member's own weather is made anew, and a year of it by the hour is large
+            column.air = plan.air
         if own is not None and len(hours) - 2 - k < MOST_FILES:
             write_kept(_file(own, there, names[k + 1]), names[k + 1], kept)
     if own is not None:
