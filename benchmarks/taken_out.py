@@ -25,7 +25,7 @@ import numpy as np
 
 from benchmarks.hidden_bins import BIN, HiddenBin, hidden_bin
 from slowfire import records as r
-from slowfire.column.positions import L_LIQUID_OUT, LONGEST, TUB_WATER
+from slowfire.column.positions import CENTRE, L_LIQUID_OUT, LONGEST, TUB_WATER
 from slowfire.hygiene.judge import judge_record
 from slowfire.hygiene.rules import Rule, find_rule
 from slowfire.journal import Journal, write_journal
@@ -42,6 +42,7 @@ DAYS = 35
 READING_ERROR = 1.0  # lasting, of each probe [K]
 EACH_ERROR = 0.3  # of one reading [K]
 DOOR = 30.0  # [cm]
+NEARLY = 1.0 / 3.0  # of the hours asked for, in a bin that got nearly hot [-]
 LEAST_LIQUID = 0.5  # of a bin that counts [kg]
 PROBES = ("proof centre", "proof edge")
 
@@ -49,7 +50,9 @@ PROBES = ("proof centre", "proof edge")
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seeds", default="0-38", help="first-last; those with usual weather run")
-    parser.add_argument("--hot", action="store_true", help="only bins that truly got hot somewhere")
+    parser.add_argument(
+        "--hot", action="store_true", help="only bins that truly got hot, or nearly"
+    )
     asked = parser.parse_args()
     first, last = (int(one) for one in asked.seeds.split("-"))
     done = {row["seed"]: row for row in _read() if row["rule"] == RULE}
@@ -70,13 +73,16 @@ def main() -> None:
 
 
 def got_hot(hidden: HiddenBin) -> bool:
-    """Whether something that lies in a bin at the end truly met the rule, centre and edge."""
+    """Whether the centre of something that lies there at the end was hot for part of the hours.
+
+    Bins that fell short are looked at too: among them a yes would be wrong.
+    """
     column, rule = hidden.truth.column, find_rule(RULE)
     if column is None:
         return False
     degree = round(rule.lower_celsius) - 40
-    hours = column.history[: column.layers, :, degree, LONGEST].min(axis=1)
-    return bool((hours >= rule.needed_hours).any())
+    hours = column.history[: column.layers, CENTRE, degree, LONGEST]
+    return bool((hours >= NEARLY * rule.needed_hours).any())
 
 
 def trial(hidden: HiddenBin) -> dict[str, Any]:

@@ -162,12 +162,21 @@ def trials_text() -> str:
                 str(one["qualified"]),
                 f"{one['yes']}, of which right {percent(one['yes_right'])}",
                 f"{one['qualified_and_probed']}, of which given {percent(one['of_these_yes'])}",
+                f"{one['qualified_and_read_often']}, of which given {percent(one['of_those_yes'])}",
                 f"{one['no']}, of which wrong {percent(one['no_wrong'])}",
             ]
         )
     head = f"Commit `{told['commit']}`, rule `{told['rule']}`, {told['bins']} hidden bins."
     table = _table(
-        ["judged", "how many", "truly met it", "*yes* said", "met it and were probed", "*no* said"],
+        [
+            "judged",
+            "how many",
+            "truly met it",
+            "*yes* said",
+            "met it and were probed",
+            "met it and were read often",
+            "*no* said",
+        ],
         rows,
     )
     harvest, liquid, leached = (
