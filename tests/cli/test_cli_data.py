@@ -5,20 +5,16 @@ import sys
 
 import pytest
 
-from slowfire import cli
 from slowfire.journal import read_journal
 
 COURTYARD = "examples/courtyard"
 
 
 @pytest.fixture(name="run")
-def run_command(monkeypatch, capsys):
+def run_command(slowfire):
     def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["slowfire", *map(str, arguments)])
-        with pytest.raises(SystemExit) as end:
-            cli.main()
-        out = capsys.readouterr()
-        return end.value.code, out.out.strip(), out.err.strip()
+        code, out, err = slowfire(*map(str, arguments))
+        return code, out.strip(), err.strip()
 
     return run
 

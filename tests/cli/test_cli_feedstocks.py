@@ -1,20 +1,16 @@
 import json
-import sys
 
 import pytest
 
-from slowfire import cli
 from slowfire.materials.library import load_library
 
 
 @pytest.fixture(name="run")
-def run_command(monkeypatch, capsys):
+def run_command(slowfire):
     def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["slowfire", "feedstocks", *arguments])
-        with pytest.raises(SystemExit) as end:
-            cli.main()
-        assert end.value.code == 0
-        return capsys.readouterr().out
+        code, out, _ = slowfire("feedstocks", *arguments)
+        assert code == 0
+        return out
 
     return run
 

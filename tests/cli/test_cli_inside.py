@@ -1,78 +1,24 @@
 """The command that estimates a bin: text, JSON, and what it refuses."""
 
 import json
-import sys
+from functools import partial
 
 import pytest
 
-from slowfire import cli
-from slowfire.services import checkpoints, inside
-from slowfire.services.checkpoints import Gear
+from slowfire.services import checkpoints
 
-SITE = """\
-name = "Back yard"
-timezone = "Europe/Vienna"
-
-[measures_litres]
-caddy = 7.0
-
-[[bins]]
-name = "Box"
-shape = "box"
-inside_width_cm = 50.0
-inside_depth_cm = 50.0
-inside_height_cm = 90.0
-wall = [{material = "foam", thickness_mm = 40.0}]
-lid = [{material = "foam", thickness_mm = 30.0}]
-base = [{material = "plastic", thickness_mm = 4.0}]
-vent_slot_length_cm = 30.0
-
-[[thermometers]]
-name = "long probe"
-kind = "probe"
-depth_cm = 20.0
-
-[weather]
-kind = "constant"
-mean_celsius = 12.0
-"""
-ENTRIES = "when,bin,kind,item,amount,unit,at,value,note\n" + "".join(
-    f"2020-03-{day:02d} 18:00+01:00,Box,load,{item},{amount},caddy,,{value},\n"
-    for day in (1, 4, 8, 11, 15)
-    for item, amount, value in (
-        ("food_waste_household_mixed", 1.5, ""),
-        ("office_paper_shredded", 0.75, "packing=loose"),
-    )
-)
 READING = "2020-03-15 17:30+01:00,Box,reading,long probe,44,C,20 cm below surface,,\n"
 RANGE = {"low", "mid", "high"}
 
 
 @pytest.fixture(name="journal")
-def small_journal(tmp_path):
-    folder = tmp_path / "yard"
-    folder.mkdir()
-    (folder / "site.toml").write_text(SITE, encoding="utf-8")
-    (folder / "entries.csv").write_text(ENTRIES + READING, encoding="utf-8")
-    return folder
+def small_journal(yard):
+    return yard(READING)
 
 
 @pytest.fixture(name="run")
-def run_command(monkeypatch, capsys, tmp_path):
-    """The command with few members, which keeps its ensembles in a folder of the test."""
-    few = {"QUICK": Gear("quick", 8, 1, 72.0), "THOROUGH": Gear("thorough", 10, 2, 96.0)}
-    for name, gear in few.items():
-        monkeypatch.setattr(inside, name, gear)
-    monkeypatch.setattr(inside, "default_checkpoint_folder", lambda: tmp_path / "estimates")
-
-    def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["slowfire", "inside", *arguments])
-        with pytest.raises(SystemExit) as end:
-            cli.main()
-        out, err = capsys.readouterr()
-        return end.value.code, out, err
-
-    return run
+def run_command(slowfire):
+    return partial(slowfire, "inside")
 
 
 def test_text_draws_the_stack_and_says_what_next(run, journal):
@@ -154,7 +100,9 @@ def test_refusals_are_one_line_and_leave_the_output_empty(run, journal, argument
 
 
 def test_readings_without_any_load_say_what_to_write(run, journal):
-    (journal / "entries.csv").write_text(ENTRIES.splitlines()[0] + "\n" + READING, encoding="utf-8")
+    entries = journal / "entries.csv"
+    heading = entries.read_text(encoding="utf-8").splitlines()[0]
+    entries.write_text(f"{heading}\n{READING}", encoding="utf-8")
     code, out, err = run(str(journal), "--bin", "Box")
     assert (code, out) == (2, "")
     assert "Write a stock-take" in err

@@ -1,11 +1,8 @@
 """Commands that take a journal: replay, and mixing into a bin."""
 
 import json
-import sys
 
 import pytest
-
-from slowfire import cli
 
 SITE = """\
 name = "Back yard"
@@ -54,15 +51,8 @@ def small_journal(tmp_path):
 
 
 @pytest.fixture(name="run")
-def run_command(monkeypatch, capsys):
-    def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["slowfire", *arguments])
-        with pytest.raises(SystemExit) as end:
-            cli.main()
-        out, err = capsys.readouterr()
-        return end.value.code, out, err
-
-    return run
+def run_command(slowfire):
+    return slowfire
 
 
 def test_mixing_into_a_bin_shows_its_outcome(run, journal):

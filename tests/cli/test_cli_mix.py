@@ -6,25 +6,14 @@ import sys
 
 import pytest
 
-from slowfire import cli
-
 LOAD = ["mix", "food=1 caddy"]
 ROW_KEYS = {"feedstock", "measure", "amount", "litres", "kilograms"}
 BLEND_KEYS = {"moisture_percent", "c_to_n", "free_air_space_percent", "bulk_density_kg_per_m3"}
 
 
 @pytest.fixture(name="run")
-def run_command(monkeypatch, capsys):
-    """Run `slowfire` with arguments; returns code, standard output and standard error."""
-
-    def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["slowfire", *arguments])
-        with pytest.raises(SystemExit) as end:
-            cli.main()
-        out, err = capsys.readouterr()
-        return end.value.code, out, err
-
-    return run
+def run_command(slowfire):
+    return slowfire
 
 
 def test_fine_as_you_do_it(run):

@@ -1,75 +1,19 @@
 """The command that says what to do today: text, JSON, a complaint, and what it refuses."""
 
 import json
-import sys
+from functools import partial
 
 import pytest
 
-from slowfire import cli
-from slowfire.services import inside
-from slowfire.services.checkpoints import Gear
-
-SITE = """\
-name = "Back yard"
-timezone = "Europe/Vienna"
-units = "us"
-
-[measures_litres]
-caddy = 7.0
-
-[[bins]]
-name = "Box"
-shape = "box"
-inside_width_cm = 50.0
-inside_depth_cm = 50.0
-inside_height_cm = 90.0
-wall = [{material = "foam", thickness_mm = 40.0}]
-lid = [{material = "foam", thickness_mm = 30.0}]
-base = [{material = "plastic", thickness_mm = 4.0}]
-vent_slot_length_cm = 30.0
-
-[[thermometers]]
-name = "long probe"
-kind = "probe"
-depth_cm = 20.0
-
-[weather]
-kind = "constant"
-mean_celsius = 12.0
-"""
-ENTRIES = "when,bin,kind,item,amount,unit,at,value,note\n" + "".join(
-    f"2020-03-{day:02d} 18:00+01:00,Box,load,{item},{amount},caddy,,{value},\n"
-    for day in (1, 4, 8, 11, 15)
-    for item, amount, value in (
-        ("food_waste_household_mixed", 1.5, ""),
-        ("office_paper_shredded", 0.75, "packing=loose"),
-    )
-)
-
 
 @pytest.fixture(name="journal")
-def small_journal(tmp_path):
-    folder = tmp_path / "yard"
-    folder.mkdir()
-    (folder / "site.toml").write_text(SITE, encoding="utf-8")
-    (folder / "entries.csv").write_text(ENTRIES, encoding="utf-8")
-    return folder
+def small_journal(yard):
+    return yard(units="us")
 
 
 @pytest.fixture(name="run")
-def run_command(monkeypatch, capsys, tmp_path):
-    """The command with few members, which keeps its ensembles in a folder of the test."""
-    monkeypatch.setattr(inside, "QUICK", Gear("quick", 8, 1, 72.0))
-    monkeypatch.setattr(inside, "default_checkpoint_folder", lambda: tmp_path / "estimates")
-
-    def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["slowfire", "today", *arguments])
-        with pytest.raises(SystemExit) as end:
-            cli.main()
-        out, err = capsys.readouterr()
-        return end.value.code, out, err
-
-    return run
+def run_command(slowfire):
+    return partial(slowfire, "today")
 
 
 def test_text_says_what_to_do_first_then_the_bin(run, journal):
@@ -114,7 +58,8 @@ def test_a_complaint_gets_causes_and_one_check(run, journal):
 def test_a_piece_of_advice_that_was_done_is_judged(run, journal):
     row = "2020-03-11 18:30+01:00,Box,advice,tub,,,,answer=done,\n"
     drain = "2020-03-11 18:30+01:00,Box,drain,,2,litre,,colour=dark,\n"
-    (journal / "entries.csv").write_text(ENTRIES + row + drain, encoding="utf-8")
+    with (journal / "entries.csv").open("a", encoding="utf-8") as entries:
+        entries.write(row + drain)
     code, out, _ = run(str(journal), "--bin", "Box")
     assert code == 0
     assert "Did it work?" in out

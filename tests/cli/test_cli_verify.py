@@ -1,26 +1,18 @@
 """The command that holds the model against published measurements."""
 
 import json
-import sys
+from functools import partial
 
 import pytest
 
-from slowfire import cli
 from slowfire.published.checks import read_checks
 from slowfire.services import verify_model as service
 from slowfire.services.verify_words import check_lines, figure, tally_lines
 
 
 @pytest.fixture(name="run")
-def run_command(monkeypatch, capsys):
-    def run(*arguments):
-        monkeypatch.setattr(sys, "argv", ["slowfire", "verify-model", *arguments])
-        with pytest.raises(SystemExit) as end:
-            cli.main()
-        out, err = capsys.readouterr()
-        return end.value.code, out, err
-
-    return run
+def run_command(slowfire):
+    return partial(slowfire, "verify-model")
 
 
 def test_json_holds_the_band_ours_and_the_verdict(run):
