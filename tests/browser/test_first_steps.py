@@ -1,8 +1,9 @@
 """From the first visit to the first entries, as a newcomer would go."""
 
 import pytest
+from make_page_pictures import PAGES
 
-PAGES = ("", "record", "mix", "inside", "entries", "setup")
+EXAMPLE = [path for path in PAGES.values() if path.startswith("example/")]
 
 
 def set_up(page, address):
@@ -73,19 +74,33 @@ def test_a_wrong_answer_stays_on_the_screen(page, address):
     assert page.get_by_label("Nearest larger town").input_value() == "Grazz"
 
 
-@pytest.mark.parametrize("path", PAGES)
+@pytest.mark.parametrize("path", EXAMPLE)
 def test_the_example_opens_at_once_and_nothing_runs_over_the_edge(page, shared_address, path):
-    page.goto(f"{shared_address}/example/{path}")
+    page.goto(f"{shared_address}/{path}")
     assert page.locator("main h1").count() == 1
-    over = page.evaluate(
-        "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    # all that unfolds lies open; 320 px is a phone with its text enlarged
+    page.evaluate("document.querySelectorAll('details').forEach(e => e.open = true)")
+    for width in (page.viewport_size["width"], 320):
+        page.set_viewport_size({"width": width, "height": 844})
+        over = page.evaluate(
+            "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+        )
+        assert over <= 0, width
+
+
+@pytest.mark.parametrize("path", EXAMPLE)
+def test_words_of_the_tabs_keep_to_one_line(page, shared_address, path):
+    page.goto(f"{shared_address}/{path}")
+    heights = page.evaluate(
+        """() => [...document.querySelectorAll(".tabs a")]
+        .filter(e => e.offsetParent !== null).map(e => e.getBoundingClientRect().height)"""
     )
-    assert over <= 0
+    assert max(heights) < 60
 
 
-@pytest.mark.parametrize("path", PAGES)
+@pytest.mark.parametrize("path", EXAMPLE)
 def test_what_can_be_tapped_is_large_enough_and_named(page, shared_address, path):
-    page.goto(f"{shared_address}/example/{path}")
+    page.goto(f"{shared_address}/{path}")
     small = page.evaluate(
         """() => [...document.querySelectorAll("button, .button, nav a, input, select, summary")]
         .filter(e => e.type !== "hidden" && e.offsetParent !== null)

@@ -2,7 +2,11 @@
 
 import pytest
 
-PAGES = ("/", "/record", "/mix", "/inside", "/entries", "/setup")
+PAGES = (
+    "/", "/record", "/mix", "/inside", "/take-out", "/beds", "/where", "/entries", "/setup",
+    "/more",
+)  # fmt: skip
+OTHERS = ("/worked", "/not-right", "/paper", "/people", "/sensors", "/out-of-reach", "/sign-in")
 
 
 @pytest.mark.parametrize("path", PAGES)
@@ -23,7 +27,7 @@ def test_a_block_is_the_content_alone(ready, path):
     assert len(part) < len(whole)
 
 
-@pytest.mark.parametrize("path", PAGES)
+@pytest.mark.parametrize("path", PAGES + OTHERS)
 def test_no_script_or_style_stands_in_a_page(ready, path):
     browser, _ = ready
     page = browser.get(path)
