@@ -13,6 +13,7 @@ from slowfire.refusals import RefusedField
 from slowfire.services.bin_setup import measure_names
 from slowfire.services.mix import Item, MixResult, mix
 from slowfire.services.mix_in_bin import answer_kept, question_kind
+from slowfire.services.mix_words import plural
 from slowfire.services.record import site_library
 from slowfire.web.home import Home, shown_in
 from slowfire.web.pages.record import COMMON, DRY
@@ -118,4 +119,5 @@ def _amount(one: Item, library: object) -> str:
     name = "water"
     if one.feedstock != "water":
         name = library.find(one.feedstock).name.lower()  # type: ignore[attr-defined]
-    return f"{one.amount:.3g} {one.measure} {name} ({one.litres:.1f} L)"
+    measure = one.measure if one.amount <= 1.0 else plural(one.measure)
+    return f"{one.amount:.3g} {measure} {name} ({one.litres:.1f} L)"
