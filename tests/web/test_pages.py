@@ -68,6 +68,8 @@ def test_mix_says_what_a_load_needs_and_hands_it_over(ready):
     )
     assert page.status == 200
     assert page.text(".action h2")
+    # more than one caddy of paper goes with two of peelings
+    assert page.text(".action li").split()[1] == "caddies"
     form = page.tree.css_first('form[action="/record/load"]')
     typed = {one.attributes["name"]: one.attributes["value"] for one in form.css("input")}
     assert typed["item0"] == "fruit_veg_peelings_mixed"
