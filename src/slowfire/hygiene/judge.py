@@ -20,6 +20,8 @@ from slowfire.hygiene.record import (
 )
 from slowfire.hygiene.rules import CAUTION, Rule
 
+SHOWN_IN_DAYS = 96.0  # from so many hours on a time is told in days [h]
+
 
 @dataclass(frozen=True)
 class Judgement:
@@ -270,11 +272,24 @@ def _told_moisture(rule: Rule, met: bool | None, moisture: float | None) -> list
     return [f"The rule asks for {need}; it was {100.0 * moisture:.0f} %."]
 
 
+def long_time(hours: float) -> str:
+    """Hours in words, from four days on in days.
+
+    Examples
+    --------
+    >>> long_time(30.4), long_time(1368.0)
+    ('30 hours', '57 days')
+    """
+    if hours < SHOWN_IN_DAYS:
+        return f"{hours:.0f} hours"
+    return f"{hours / 24.0:.0f} days"
+
+
 def _told_gaps(record: TemperatureRecord, hot: HotTime, allowed: float) -> list[str]:
-    told = [f"Longest time without a reading: {hot.longest_gap_hours:.1f} hours."]
+    told = [f"Longest time without a reading: {long_time(hot.longest_gap_hours)}."]
     if hot.unmeasured_hours > 0.0:
         told.append(
-            f"{hot.unmeasured_hours:.1f} hours lie in gaps longer than {allowed:g} hours; they "
+            f"{long_time(hot.unmeasured_hours)} lie in gaps longer than {allowed:g} hours; they "
             "do not count as hot."
         )
     return told
