@@ -312,12 +312,11 @@ def readings(
         truth, writer.bin, at(LAST, 20), parameters=default_parameters(**parameters), watch=watch
     )
     kept = []
-    drawn = 0.0
     for k, entry in enumerate(waiting):
         payload = entry.payload
         if isinstance(payload, r.Drain):
-            litres = round(2.0 * (tub[k] - drawn)) / 2.0
-            drawn += litres
+            # whoever draws empties the tub
+            litres = round(2.0 * tub[k]) / 2.0
             kept.append(replace(entry, payload=replace(payload, amount=r.Amount(litres, "litre"))))
         if not isinstance(payload, r.Reading):
             continue
