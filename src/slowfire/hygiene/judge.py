@@ -272,24 +272,38 @@ def _told_moisture(rule: Rule, met: bool | None, moisture: float | None) -> list
     return [f"The rule asks for {need}; it was {100.0 * moisture:.0f} %."]
 
 
-def long_time(hours: float) -> str:
-    """Hours in words, from four days on in days.
+def gap_words(longest_gap_hours: float) -> str:
+    """Say a time without readings, from four days on in days.
+
+    Parameters
+    ----------
+    longest_gap_hours : float
+        So long, 0 or more [h].
+
+    Returns
+    -------
+    str
+        Such as 30 hours.
+
+    Notes
+    -----
+    Ours.
 
     Examples
     --------
-    >>> long_time(30.4), long_time(1368.0)
+    >>> gap_words(30.4), gap_words(1368.0)
     ('30 hours', '57 days')
     """
-    if hours < SHOWN_IN_DAYS:
-        return f"{hours:.0f} hours"
-    return f"{hours / 24.0:.0f} days"
+    if longest_gap_hours < SHOWN_IN_DAYS:
+        return f"{longest_gap_hours:.0f} hours"
+    return f"{longest_gap_hours / 24.0:.0f} days"
 
 
 def _told_gaps(record: TemperatureRecord, hot: HotTime, allowed: float) -> list[str]:
-    told = [f"Longest time without a reading: {long_time(hot.longest_gap_hours)}."]
+    told = [f"Longest time without a reading: {gap_words(hot.longest_gap_hours)}."]
     if hot.unmeasured_hours > 0.0:
         told.append(
-            f"{long_time(hot.unmeasured_hours)} lie in gaps longer than {allowed:g} hours; they "
+            f"{gap_words(hot.unmeasured_hours)} lie in gaps longer than {allowed:g} hours; they "
             "do not count as hot."
         )
     return told

@@ -7,7 +7,7 @@ from datetime import datetime
 from slowfire import records as r
 from slowfire.errors import InvalidInput, SlowfireError
 from slowfire.garden.nutrients import Batch
-from slowfire.hygiene.judge import long_time
+from slowfire.hygiene.judge import gap_words
 from slowfire.hygiene.rules import find_rule
 from slowfire.measures import default_measures
 from slowfire.services.inside import InsideResult, Range
@@ -167,7 +167,7 @@ def take_out(
         plastic=_plastic(site, entries, found, now),
         heat=(
             f"Rule {heat.rule}, {find_rule(heat.rule).words}: {heat.hours:.0f} hours count so far"
-            + ("" if gap is None else f", longest time without a reading {long_time(gap)}")
+            + ("" if gap is None else f", longest time without a reading {gap_words(gap)}")
             + f", {heat.share_percent:.0f} % of the cross-section hot for long enough in "
             f"simulation; time-temperature index {heat.index.mid:.2f} (beside the rule, never "
             "instead)."
