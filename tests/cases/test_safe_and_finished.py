@@ -151,7 +151,7 @@ class TestNineProbePoints:
         judged = judge_spots(THREE_DAYS, [probe("core", "centre", [60.0] * 3, [0.0, 24.0, 72.0])])
         assert not judged.judgements[0].met
         assert judged.judgements[0].longest_gap_hours == 48.0
-        assert any("48 hours" in one for one in judged.judgements[0].reasons)
+        assert any("48.0 hours" in one for one in judged.judgements[0].reasons)
 
 
 class TestWeedSeeds:

@@ -283,7 +283,7 @@ def gap_words(longest_gap_hours: float) -> str:
     Returns
     -------
     str
-        Such as 30 hours.
+        Such as 30.4 hours.
 
     Notes
     -----
@@ -292,10 +292,10 @@ def gap_words(longest_gap_hours: float) -> str:
     Examples
     --------
     >>> gap_words(30.4), gap_words(1368.0)
-    ('30 hours', '57 days')
+    ('30.4 hours', '57 days')
     """
     if longest_gap_hours < SHOWN_IN_DAYS:
-        return f"{longest_gap_hours:.0f} hours"
+        return f"{longest_gap_hours:.1f} hours"
     return f"{longest_gap_hours / 24.0:.0f} days"
 
 

@@ -41,7 +41,7 @@ def test_missing_days_are_not_hot():
     assert not judged.met
     assert judged.hot.total_hours == 48.0
     assert judged.longest_gap_hours == 48.0
-    assert any("48 hours lie in gaps" in one for one in judged.reasons)
+    assert any("48.0 hours lie in gaps" in one for one in judged.reasons)
 
 
 def test_gap_allowed_is_an_argument():
