@@ -1,5 +1,5 @@
 import json
-import sys
+from types import SimpleNamespace
 
 import pytest
 
@@ -7,13 +7,11 @@ from slowfire import cli
 
 
 @pytest.fixture(name="run")
-def run_command(monkeypatch, capsys):
+def run_command(slowfire):
     def run(*arguments, code=0):
-        monkeypatch.setattr(sys, "argv", ["slowfire", "weather", *arguments])
-        with pytest.raises(SystemExit) as end:
-            cli.main()
-        assert end.value.code == code
-        return capsys.readouterr()
+        ended, out, err = slowfire("weather", *arguments)
+        assert ended == code
+        return SimpleNamespace(out=out, err=err)
 
     return run
 
