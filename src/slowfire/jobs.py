@@ -7,6 +7,7 @@ import threading
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from datetime import UTC, datetime
 from multiprocessing.connection import wait
 from typing import Any
 
@@ -41,6 +42,7 @@ class Jobs:
         self.store = store
         self.executor = executor
         self.idle_seconds = idle_seconds
+        self.began = datetime.now(UTC)
         self._idle: threading.Timer | None = None
         self._backup: Future[Any] | None = None
         joblog.mend(store)
@@ -132,6 +134,20 @@ class Jobs:
         found = [joblog.newest(self.store, bin_name, one) for one in (QUICK, THOROUGH)]
         there = [one for one in found if one is not None]
         return max(there, key=lambda one: one.number) if there else None
+
+    def ended(self, bin_name: str) -> bool:
+        """Whether the last estimate asked for ended, however it did, with nothing changed since.
+
+        Asking again would lead to the same end. What an earlier run of the app left behind does not
+        count: it may have been broken off from outside.
+        """
+        job = self.newest(bin_name)
+        return (
+            job is not None
+            and job.state not in joblog.OPEN
+            and job.made >= self.began
+            and job.revision == self.store.revision()
+        )
 
     def stop(self, number: int) -> None:
         """Tell a piece of work to stop."""

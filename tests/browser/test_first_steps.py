@@ -45,6 +45,49 @@ def test_taking_back(page, address):
     assert "all as usual" not in page.locator("main").inner_text()
 
 
+def settled(page, seconds=3.0):
+    """How often a page is shown anew while nobody touches it."""
+    shown = []
+    page.on("framenavigated", lambda frame: shown.append(frame.url))
+    page.wait_for_timeout(1000.0 * seconds)
+    return shown
+
+
+def test_the_page_of_a_new_bin_keeps_still(page, address):
+    set_up(page, address)
+    assert settled(page) == []
+    page.get_by_role("button", name="All as usual").click()
+    page.get_by_role("link", name="Today", exact=True).first.click()
+    assert settled(page) == []
+    assert page.get_by_role("alert").count() == 0
+
+
+def test_an_estimate_that_was_stopped_stays_stopped(page, address):
+    set_up(page, address)
+    page.get_by_role("button", name="Usual caddy").click()
+    page.get_by_role("link", name="Today", exact=True).first.click()
+    page.get_by_role("button", name="Stop").click()
+    page.get_by_role("heading", name="There is no estimate yet").wait_for()
+    assert settled(page) == []
+    page.get_by_role("button", name="Estimate now").click()
+    page.locator(".facts-list").wait_for(timeout=120_000)
+    assert settled(page) == []
+    assert "Estimate of" in page.locator(".facts-list").inner_text()
+
+
+def test_what_is_typed_outlives_the_end_of_work(page, address):
+    set_up(page, address)
+    page.get_by_role("button", name="Usual caddy").click()
+    page.get_by_role("link", name="Mix", exact=True).first.click()
+    page.get_by_role("button", name="Say what it needs").click()
+    page.locator(".waiting progress").wait_for()
+    page.get_by_label("How much").nth(1).fill("2.5")
+    page.locator(".waiting .ready").wait_for(timeout=120_000)
+    assert page.get_by_label("How much").nth(1).input_value() == "2.5"
+    page.get_by_role("link", name="Show it").click()
+    page.get_by_text("Tried in your bin as it is now").wait_for()
+
+
 def test_keyboard_alone_sets_up_a_bin(page, address):
     page.goto(address)
     page.keyboard.press("Tab")

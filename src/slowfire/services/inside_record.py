@@ -1,6 +1,6 @@
 """The part of a journal that an estimate rests on: up to when, from what, under which weather."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
@@ -120,6 +120,11 @@ def _check_moment(
             f"{shown} lies more than ten years after the first entry ({begin}); allowed is up to "
             "ten. Begin a new journal with a stock-take."
         )
+
+
+def ever_fed(entries: Iterable[r.Entry], name: str) -> bool:
+    """Whether anything is written to have gone into a bin, so that there is an inside."""
+    return any(_brings(one, name) for one in own_entries(r.effective_entries(entries), name))
 
 
 def _brings(entry: r.Entry, name: str) -> bool:

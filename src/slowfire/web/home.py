@@ -9,11 +9,14 @@ from slowfire.jobs import Jobs
 from slowfire.journal.store import Kept, Store
 from slowfire.records import Bin, Entry, effective_entries
 from slowfire.services.inside import InsideResult
+from slowfire.services.inside_record import ever_fed
 from slowfire.services.inside_series import InsideSeries
 from slowfire.services.kept_results import result_of
 from slowfire.services.refresh import INSIDE, SERIES
 from slowfire.site import Site
 from slowfire.units import fahrenheit_from_celsius
+
+DAY_SECONDS = 86400.0
 
 
 def _clock() -> datetime:
@@ -71,16 +74,33 @@ class Home:
         except InvalidInput:
             return None
 
+    def fed(self, bin_name: str) -> bool:
+        """Whether anything is written to have gone into a bin."""
+        return ever_fed(self.store.entries(), bin_name)
+
     def refresh(self, bin_name: str, thorough: bool = False) -> None:
-        """Ask for a new estimate."""
-        if self.jobs is not None:
+        """Ask for a new estimate, if there is anything to estimate."""
+        if self.jobs is not None and self.fed(bin_name):
             self.jobs.refresh(bin_name, thorough)
+
+    def refresh_unasked(self, bin_name: str) -> None:
+        """Ask for a new estimate that a page lacks, once: one that ended is asked for by a person.
+
+        A page that shows itself anew when an estimate ends would go round without end otherwise.
+        After a day it is tried again, for the weather has gone on.
+        """
+        if self.jobs is None:
+            return
+        last = self.jobs.newest(bin_name)
+        fresh = last is not None and (self.clock() - last.made).total_seconds() < DAY_SECONDS
+        if not (fresh and self.jobs.ended(bin_name)):
+            self.refresh(bin_name)
 
     def stale(self, kept: Kept) -> bool:
         """Whether something was written since an estimate, or a day has passed."""
         if self.example:
             return False
-        old = (self.clock() - kept.made).total_seconds() > 86400.0
+        old = (self.clock() - kept.made).total_seconds() > DAY_SECONDS
         return old or kept.revision != self.store.revision()
 
 

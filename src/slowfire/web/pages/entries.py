@@ -35,6 +35,7 @@ def show(
             "bin_name": record.name,
             "rows": rows,
             "written": written,
+            "fed": bool(written) and home.fed(record.name),
             "photos": home.store.photos(),
             "more": len(every) > shown,
             "shown": shown,

@@ -42,6 +42,7 @@ def show(
     values: dict[str, Any] = {
         "bin_name": record.name,
         "result": None,
+        "fed": found is not None or home.fed(record.name),
         "shown": shown,
         "job": home.jobs.newest(record.name) if home.jobs is not None else None,
     }

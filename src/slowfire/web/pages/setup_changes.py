@@ -59,6 +59,7 @@ def known(
             "record": record,
             "form": form,
             "changed": bool(request.query_params.get("changed")),
+            "fed": home.fed(record.name),
             "typed": {**typed_of(record, site.units), **(given if form == "bin" else {})},
             "new": given if form == "add-bin" else {},
             "problems": problems or {},

@@ -50,7 +50,7 @@ def show(request: Request, bin: str | None = None) -> HTMLResponse:
         drawing = section_drawing(seen, width_of(record))
         stale = home.stale(kept)
     if found is None or stale:
-        home.refresh(record.name)
+        home.refresh_unasked(record.name)
     return page(
         request,
         "today.html",
@@ -65,7 +65,7 @@ def show(request: Request, bin: str | None = None) -> HTMLResponse:
             "usual": usual_load(site, [one for one in entries if one.bin == record.name]),
             "key": str(uuid4()),
             "key_usual": str(uuid4()),
-            "empty": not any(one.kind in ("load", "stocktake") for one in entries),
+            "empty": seen is None and not home.fed(record.name),
         },
         block="content",
     )
@@ -79,6 +79,16 @@ def _door(home: Home, bin_name: str) -> str:
         return door_verdict(result_of(LayersResult, kept.payload))
     except InvalidInput:
         return ""
+
+
+@router.post("/estimate")
+def estimate(request: Request, bin: str = Form("")) -> Response:
+    """Ask for an estimate that was stopped or broke off."""
+    home: Home = request.app.state.home
+    writable(home)
+    record = home.bin(bin or None)
+    home.refresh(record.name)
+    return back(request, "/", record.name)
 
 
 @router.get("/progress")

@@ -3,8 +3,26 @@
   "use strict";
   var waiting = document.querySelector("[data-progress]");
   if (waiting) {
+    var typed = false;
+    ["input", "change"].forEach(function (kind) {
+      document.addEventListener(kind, function () { typed = true; });
+    });
+    var ended = function () {
+      var job = waiting.dataset.job;
+      var field = document.activeElement && document.activeElement.matches("input, select, textarea");
+      // nobody loses what they write, and no page shows itself anew for the same work twice
+      if (typed || field || sessionStorage.getItem("slowfire-ended") === job) {
+        waiting.querySelector("progress").hidden = true;
+        waiting.querySelector("form").hidden = true;
+        waiting.querySelector("p").hidden = true;
+        waiting.querySelector(".ready").hidden = false;
+      } else {
+        sessionStorage.setItem("slowfire-ended", job);
+        location.reload();
+      }
+    };
     var told = function (job) {
-      if (job.state !== "running" && job.state !== "waiting") { location.reload(); return false; }
+      if (job.state !== "running" && job.state !== "waiting") { ended(); return false; }
       waiting.querySelector("progress").value = job.share;
       waiting.querySelector(".share").textContent = Math.round(100 * job.share);
       return true;
