@@ -3,12 +3,13 @@
 import logging
 import multiprocessing
 import os
+import signal
 import threading
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from datetime import UTC, datetime
-from multiprocessing.connection import wait
+from multiprocessing.connection import Connection, wait
 from typing import Any
 
 from slowfire.journal import joblog
@@ -43,6 +44,7 @@ class Jobs:
         self.executor = executor
         self.idle_seconds = idle_seconds
         self.began = datetime.now(UTC)
+        self._closed = False
         self._idle: threading.Timer | None = None
         self._backup: Future[Any] | None = None
         joblog.mend(store)
@@ -96,7 +98,7 @@ class Jobs:
             done = self._submit(
                 mix_in_bin, str(self.store.folder), job.number, bin_name, items, at_hand
             )
-            done.add_done_callback(_told)
+            done.add_done_callback(self._told)
         return job
 
     def when_idle(self, bin_name: str) -> Job | None:
@@ -125,7 +127,7 @@ class Jobs:
             return
         if self.store.engine.dialect.name == "sqlite" and backup_due(folder):
             self._backup = self._submit(keep_backups, folder)
-            self._backup.add_done_callback(_told)
+            self._backup.add_done_callback(self._told)
 
     def newest(self, bin_name: str, kind: str | None = None) -> Job | None:
         """The last estimate asked for of a bin, or the last work of another kind."""
@@ -154,14 +156,17 @@ class Jobs:
         joblog.cancel(self.store, number)
 
     def close(self) -> None:
-        """Begin nothing more; what runs is left to the executor's owner."""
+        """Begin nothing more, and end a process of its own with what it computes."""
+        self._closed = True
         self._stop_waiting_for_idle()
+        if isinstance(self.executor, OwnProcess):
+            self.executor.end()
 
     def _begin(self, job: Job) -> None:
         done = self._submit(refresh, str(self.store.folder), job.number, job.kind, job.bin)
 
         def ended(future: "Future[Any]") -> None:
-            _told(future)
+            self._told(future)
             joblog.close(self.store, job.number, "broken off")
             now = joblog.job(self.store, job.number)
             if job.kind == QUICK and now is not None and now.state == joblog.DONE:
@@ -175,8 +180,13 @@ class Jobs:
         except BrokenProcessPool:
             # the process was killed, perhaps for want of memory; the next one may live
             LOG.warning("the process for estimates was gone; a new one is started")
-            self.executor = own_process()
+            self.executor = OwnProcess()
             return self.executor.submit(call, *arguments)
+
+    def _told(self, done: "Future[Any]") -> None:
+        problem = None if done.cancelled() else done.exception()
+        if problem is not None and not self._closed:
+            LOG.error("work beside the app broke off", exc_info=problem)
 
     def _wait_for_idle(self, bin_name: str) -> None:
         self._stop_waiting_for_idle()
@@ -189,26 +199,28 @@ class Jobs:
             self._idle.cancel()
 
 
-def own_process() -> ProcessPoolExecutor:
-    """A process for estimates that ends with the one that started it, however that ends."""
-    context = multiprocessing.get_context("spawn")
-    return ProcessPoolExecutor(1, mp_context=context, initializer=_end_with_parent)
+class OwnProcess(ProcessPoolExecutor):
+    """One process for estimates; it ends when told, or with the app, however that ends."""
+
+    def __init__(self) -> None:
+        context = multiprocessing.get_context("spawn")
+        # nothing is ever sent: the other side hears when this end is gone
+        self._heard, self._held = context.Pipe(duplex=False)
+        super().__init__(1, mp_context=context, initializer=_listen, initargs=(self._heard,))
+
+    def end(self) -> None:
+        """End it at once; what it computes is lost."""
+        self._held.close()
+        self.shutdown(wait=True, cancel_futures=True)
+        self._heard.close()
 
 
-def _end_with_parent() -> None:
-    """Leave with the app, even if it was killed and could say nothing."""
-    parent = multiprocessing.parent_process()
-    if parent is None:
-        return
+def _listen(heard: Connection) -> None:
+    """Leave with the app, even if it was killed and could say nothing; Ctrl+C is for the app."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
     def follow() -> None:
-        wait([parent.sentinel])
+        wait([heard])
         os._exit(0)
 
     threading.Thread(target=follow, daemon=True).start()
-
-
-def _told(done: "Future[Any]") -> None:
-    problem = None if done.cancelled() else done.exception()
-    if problem is not None:
-        LOG.error("work beside the app broke off", exc_info=problem)

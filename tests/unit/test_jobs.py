@@ -15,7 +15,7 @@ from uuid import uuid4
 import pytest
 
 from slowfire import records as r
-from slowfire.jobs import Jobs, own_process
+from slowfire.jobs import Jobs, OwnProcess
 from slowfire.journal import joblog
 from slowfire.journal.store import open_store
 from slowfire.services import refresh as work
@@ -226,7 +226,7 @@ def test_a_backup_is_begun_with_the_first_entry_of_a_day(store):
 
 
 def test_a_killed_process_is_replaced(store):
-    first = own_process()
+    first = OwnProcess()
     jobs = Jobs(store, first)
     os.kill(first.submit(os.getpid).result(), signal.SIGKILL)
     with suppress(BrokenProcessPool):
@@ -242,9 +242,10 @@ def test_a_killed_process_is_replaced(store):
 
 STARTER = """
 import os, sys, time
-from slowfire.jobs import own_process
+from slowfire.jobs import OwnProcess
 if __name__ == "__main__":
-    print(own_process().submit(os.getpid).result(), flush=True)
+    own = OwnProcess()
+    print(own.submit(os.getpid).result(), flush=True)
     time.sleep(60)
 """
 
@@ -264,3 +265,27 @@ def test_its_process_ends_with_the_app_however_that_ends(tmp_path, by):
         time.sleep(0.1)
     os.kill(worker, signal.SIGKILL)
     pytest.fail("the process was left behind")
+
+
+def test_ctrl_c_is_left_to_the_app():
+    own = OwnProcess()
+    worker = own.submit(os.getpid).result()
+    slow = own.submit(time.sleep, 0.5)
+    os.kill(worker, signal.SIGINT)
+    assert slow.result() is None
+    own.end()
+
+
+def test_closing_does_not_wait_for_work_and_says_nothing(store, caplog):
+    own = OwnProcess()
+    jobs = Jobs(store, own)
+    assert own.submit(os.getpid).result() > 0
+    slow = jobs._submit(time.sleep, 60.0)
+    slow.add_done_callback(jobs._told)
+    while not slow.running():
+        time.sleep(0.01)
+    began = time.monotonic()
+    jobs.close()
+    assert time.monotonic() - began < 30.0
+    assert isinstance(slow.exception(), BrokenProcessPool)
+    assert caplog.records == []

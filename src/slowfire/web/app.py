@@ -12,7 +12,7 @@ from fastapi.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from slowfire.errors import SlowfireError
-from slowfire.jobs import Jobs, own_process
+from slowfire.jobs import Jobs, OwnProcess
 from slowfire.journal.store import Store, open_store
 from slowfire.services.example import fill_example
 from slowfire.services.transfer import keep_backups
@@ -95,11 +95,11 @@ def serve_app(folder: Path, hosts: tuple[str, ...] = ()) -> FastAPI:
     keep_backups(folder)
     store = open_store(folder)
     example = fill_example(folder / EXAMPLE_FOLDER)
-    workers = own_process()
-    app = make_app(store, Jobs(store, workers), example, hosts)
+    jobs = Jobs(store, OwnProcess())
+    app = make_app(store, jobs, example, hosts)
 
     def close() -> None:
-        workers.shutdown(wait=False, cancel_futures=True)
+        jobs.close()
         store.close()
         example.close()
 
