@@ -30,6 +30,9 @@ BOOK_MOISTURE = 0.60  # what books ask for [kg/kg]
 BOOK_RATIO = 30.0
 _NOTICED = 0.11  # a cost above this is worth a sentence; 75 % water costs 0.1 [-]
 _QUARTERS = {0.25: "a quarter", 0.5: "half", 0.75: "three quarters"}
+# symbols of units, which are said in figures and have no plural; SI, and US customary
+_SYMBOLS = ("g", "kg", "mg", "t", "ml", "mL", "cl", "dl", "l", "L", "lb", "oz", "gal", "qt", "pt")
+_SAME = ("people", "seeds", "worms")
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
@@ -48,9 +51,11 @@ def plural(measure: str) -> str:
 
     Examples
     --------
-    >>> plural("caddy"), plural("mower box"), plural("scoop")
-    ('caddies', 'mower boxes', 'scoops')
+    >>> plural("caddy"), plural("mower box"), plural("scoop"), plural("kg")
+    ('caddies', 'mower boxes', 'scoops', 'kg')
     """
+    if measure in _SYMBOLS or measure in _SAME:
+        return measure
     if measure.endswith("y") and measure[-2:-1] not in "aeiou":
         return measure[:-1] + "ies"
     if measure.endswith(("x", "s", "sh", "ch")):
@@ -79,7 +84,11 @@ def amount_words(amount: float, measure: str) -> str:
     ['a quarter of a caddy', 'half a caddy', 'one caddy', 'one and three quarters caddies', 'two caddies']
     >>> amount_words(0.65, "caddy")
     '0.65 of a caddy'
+    >>> amount_words(0.5, "kg"), amount_words(3, "people")
+    ('0.5 kg', 'three people')
     """  # noqa: E501
+    if measure in _SYMBOLS:
+        return f"{amount:.4g} {measure}"
     whole = math.floor(amount + 1e-9)
     rest = round(amount - whole, 6)
     article = "an" if measure[:1] in "aeiou" else "a"

@@ -181,15 +181,23 @@ def usual_load(site: r.Site, entries: Sequence[r.Entry]) -> UsualLoad:
 def load_words(site: r.Site, items: Sequence[r.LoadItem]) -> str:
     """Say a load in words, such as 'one caddy of peelings, half a caddy of office paper'."""
     library = site_library(site)
-    told = []
-    for item in items:
-        try:
-            name = library.find(item.material).name
-        except SlowfireError:
-            name = item.material
-        name = name[0].lower() + name[1:]
-        told.append(f"{amount_words(item.amount.middle, item.amount.unit)} of {name}")
-    return ", ".join(told)
+    return ", ".join(
+        f"{amount_words(one.amount.middle, one.amount.unit)} of {_name_in(library, one.material)}"
+        for one in items
+    )
+
+
+def material_name(site: r.Site, material: str) -> str:
+    """The name of a material within a sentence; as written if nobody knows it."""
+    return _name_in(site_library(site), material)
+
+
+def _name_in(library: Library, material: str) -> str:
+    try:
+        name = library.find(material).name
+    except SlowfireError:
+        name = material
+    return name[:1].lower() + name[1:]
 
 
 def last_thermometer(site: r.Site, entries: Sequence[r.Entry]) -> str:

@@ -9,7 +9,8 @@ from slowfire import records as r
 from slowfire.errors import InvalidInput, SlowfireError
 from slowfire.journal.cells import PAYLOAD_COLUMNS, write_payload
 from slowfire.refusals import RefusedField
-from slowfire.services.record import entry_of, load_words, retraction_of
+from slowfire.services.entry_words import entry_words
+from slowfire.services.record import entry_of, retraction_of
 from slowfire.web.home import Home
 from slowfire.web.pages.today import back, writable
 from slowfire.web.rendering import page
@@ -27,7 +28,7 @@ def show(
     record = home.bin(bin)
     every = home.entries(record.name)
     site = home.store.site()
-    rows = [(one, words_of(site, one)) for one in every[::-1][: max(shown, 1)]]
+    rows = [(one, entry_words(site, one)) for one in every[::-1][: max(shown, 1)]]
     return page(
         request,
         "entries.html",
@@ -105,7 +106,7 @@ def _form(
         {
             "bin_name": entry.bin,
             "entry": entry,
-            "words": words_of(home.store.site(), entry),
+            "words": entry_words(home.store.site(), entry),
             "typed": typed,
             "problems": problems,
             "several": several,
@@ -133,19 +134,3 @@ def _there(home: Home, own_id: UUID) -> r.Entry:
     if entry is None or entry.payload is None:
         raise InvalidInput("There is no such entry; it may have been taken back.")
     return entry
-
-
-def words_of(site: r.Site, entry: r.Entry) -> str:
-    """An entry in one line."""
-    payload = entry.payload
-    if isinstance(payload, r.Load):
-        return load_words(site, payload.items)
-    if isinstance(payload, r.Reading):
-        return f"{payload.thermometer}: {payload.temperature.value:g} °{payload.temperature.unit}"
-    if isinstance(payload, r.Usual):
-        return "all as usual"
-    if payload is None:
-        return "taken back"
-    cells = write_payload(payload)
-    told = [cells.get(name, "") for name in ("item", "amount", "unit", "at", "value", "note")]
-    return " ".join(one for one in told if one) or entry.kind
