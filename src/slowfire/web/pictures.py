@@ -136,7 +136,7 @@ def depth_time_picture(
         for h in range(0, int(rim) + 1, 20)
     ]
     title = f"{quantity.title} by height and time"
-    return _svg(title, [*body, *ticks, *_days(series, x), _now(now)], "cm above the floor")
+    return _svg(title, [*body, *ticks, *_days(series, x), _now(now)], "cm")
 
 
 def band_picture(series: InsideSeries, as_shown: Callable[[float], str]) -> str:
@@ -299,9 +299,12 @@ def _days(series: InsideSeries, x: Callable[[float], float]) -> list[str]:
 
 
 def _now(x: float) -> str:
+    # beside its line where the labels of the axis would lie under it
+    near = x < LEFT + 30.0
+    at, anchor = (x + 4.0, "start") if near else (x, "middle")
     return (
         f'<path class="now" d="M{x:.1f} {TOP}v{HEIGHT}"/>'
-        f'<text class="axis" x="{x:.1f}" y="10" text-anchor="middle">now</text>'
+        f'<text class="axis" x="{at:.1f}" y="10" text-anchor="{anchor}">now</text>'
     )
 
 
