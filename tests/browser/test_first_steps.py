@@ -62,15 +62,31 @@ def test_the_page_of_a_new_bin_keeps_still(page, address):
     assert page.get_by_role("alert").count() == 0
 
 
+def stopped(page, address):
+    """Stop an estimate by its button; a short one may end first, so another is asked for."""
+    from playwright.sync_api import TimeoutError as TooLate
+
+    for _ in range(6):
+        page.goto(address)
+        page.get_by_role("button", name="Usual caddy").click()
+        page.get_by_role("link", name="Today", exact=True).first.click()
+        try:
+            page.get_by_role("button", name="Stop").click(timeout=2000)
+            page.get_by_role("button", name="Estimate now").wait_for(timeout=5000)
+        except TooLate:
+            continue
+        return True
+    return False
+
+
 def test_an_estimate_that_was_stopped_stays_stopped(page, address):
     set_up(page, address)
-    page.get_by_role("button", name="Usual caddy").click()
-    page.get_by_role("link", name="Today", exact=True).first.click()
-    page.get_by_role("button", name="Stop").click()
-    page.get_by_role("heading", name="There is no estimate yet").wait_for()
+    assert stopped(page, address)
     assert settled(page) == []
     page.get_by_role("button", name="Estimate now").click()
-    page.locator(".facts-list").wait_for(timeout=120_000)
+    page.get_by_role("button", name="Estimate now").wait_for(state="detached", timeout=60_000)
+    page.locator(".facts-list").wait_for(timeout=60_000)
+    page.locator("[data-progress]").wait_for(state="detached", timeout=60_000)
     assert settled(page) == []
     assert "Estimate of" in page.locator(".facts-list").inner_text()
 
@@ -82,7 +98,7 @@ def test_what_is_typed_outlives_the_end_of_work(page, address):
     page.get_by_role("button", name="Say what it needs").click()
     page.locator(".waiting progress").wait_for()
     page.get_by_label("How much").nth(1).fill("2.5")
-    page.locator(".waiting .ready").wait_for(timeout=120_000)
+    page.locator(".waiting .ready").wait_for(timeout=60_000)
     assert page.get_by_label("How much").nth(1).input_value() == "2.5"
     page.get_by_role("link", name="Show it").click()
     page.get_by_text("Tried in your bin as it is now").wait_for()
