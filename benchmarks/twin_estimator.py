@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from benchmarks.scores import WEEK_HOURS, cold_and_airless, daily_mean
+from benchmarks.scores import WEEK_HOURS
 from benchmarks.twin_trial import SCORED_HEIGHTS, EstimateSeries, Forecast, issue_hours
 from slowfire import records as r
 from slowfire.arrays import FloatArray
@@ -14,6 +14,7 @@ from slowfire.estimate.condition import Conditioned, begin_ensemble
 from slowfire.estimate.discrepancy import corrected, corrected_hottest, leftovers
 from slowfire.estimate.follow import LAG_HOURS, follow, run_ahead
 from slowfire.estimate.member import WATCHED
+from slowfire.estimate.summary import cold_airless_share
 from slowfire.services.estimate_plan import plan_of, weather_to_come
 from slowfire.weather import Ambient
 
@@ -74,14 +75,15 @@ def estimator(
                 to_come = weather_to_come(
                     site, weather_table, start, issued, WEEK_HOURS + 2.0, MEMBERS, seed
                 )
-                ahead = np.arange(issued + AHEAD_EVERY, issued + WEEK_HOURS + 0.1, AHEAD_EVERY)
+                # a week is counted from the issue on, scored from the first hours after it
+                week = np.arange(issued, issued + WEEK_HOURS + 0.1, AHEAD_EVERY)
                 passages = run_ahead(
-                    plan, kept, to_come, float(ahead[-1]), seed, run_many, ahead.tolist(), LOOKED_AT
+                    plan, kept, to_come, float(week[-1]), seed, run_many, week.tolist(), LOOKED_AT
                 )
                 watched = np.array([one.watched for one in passages])
-                cold = cold_share(ahead, watched)[-1]
-                hottest = tell(watched, found, ahead, seed)[:, :, 0]
-                forecasts.append(Forecast(issued, ahead, hottest, float(cold)))
+                cold = cold_share(week, watched)[-1]
+                hottest = tell(watched[:, 1:], found, week[1:], seed)[:, :, 0]
+                forecasts.append(Forecast(issued, week[1:], hottest, float(cold)))
     index = np.searchsorted(watch, score_hours)
     cold = cold_share(watch, seen)
     values = told[:, index]
@@ -116,9 +118,4 @@ def tell(watched: FloatArray, found: Conditioned, hours: FloatArray, seed: int) 
 
 def cold_share(hours: FloatArray, watched: FloatArray) -> FloatArray:
     """Share of members that are cold and airless, from values some hours apart."""
-    hourly = np.arange(hours[0], hours[-1] + 0.5)
-    share = np.zeros(hourly.size)
-    for one in watched:
-        hottest, oxygen, air = (np.interp(hourly, hours, one[:, k]) for k in (0, 2, 3))
-        share += cold_and_airless(hourly, hottest, daily_mean(air), oxygen)
-    return np.asarray(np.interp(hours, hourly, share / watched.shape[0]))
+    return cold_airless_share(hours, watched[:, :, 0], watched[:, :, 3], watched[:, :, 2])

@@ -93,6 +93,8 @@ class Bin:
         True if no rain reaches the lid [-].
     tub_litres : float
         Size of the liquid tub, 0 if none, up to 1000 [litre].
+    door_height_cm : float
+        Top of the door above the floor, 0 if nobody measured it, up to 300 [cm].
 
     Raises
     ------
@@ -126,6 +128,7 @@ class Bin:
     sun_share_percent: float = 50.0
     roofed: bool = False
     tub_litres: float = 0.0
+    door_height_cm: float = 0.0
 
     def __post_init__(self) -> None:
         _set(self, "name", name_text("name", self.name))
@@ -162,6 +165,7 @@ class Bin:
             ("base_inlet_area_cm2", 10_000.0, "cm2"),
             ("sun_share_percent", 100.0, "%"),
             ("tub_litres", 1000.0, "litre"),
+            ("door_height_cm", 300.0, "cm"),
         ):
             _set(self, name, number_in(name, getattr(self, name), 0.0, high, unit))
         if self.slatted and self.open_share_percent == 0.0:
@@ -565,13 +569,8 @@ def forecast_pattern(url: str) -> str:
 
 def _file_name(name: str) -> str:
     clean = name_text("file", name)
-    if (
-        "/" in clean
-        or "\\" in clean
-        or clean.startswith(".")
-        or not clean.casefold().endswith((".csv", ".epw"))
-        or clean == "entries.csv"
-    ):
+    known = clean.casefold().endswith((".csv", ".epw")) and clean != "entries.csv"
+    if not known or set("/\\") & set(clean) or clean.startswith("."):
         raise RefusedField(
             "file",
             f"file is {clean!r}; allowed is the bare name of a .csv or .epw file in the "

@@ -416,14 +416,16 @@ def condition(
     unknowns = np.array([normals[name] for name in names])
     prior = {name: start.normals[name] for name in start.normals}
 
+    def own_of(values: FloatArray, member: int) -> dict[str, float]:
+        return dict(zip(names, values[:, member].tolist(), strict=True))
+
     def run(values: FloatArray) -> list[Passage]:
         def one(member: int) -> Call:
-            own = dict(zip(names, values[:, member].tolist(), strict=True))
             return lambda: run_member(
                 plan,
                 window,
                 start.columns[member],
-                own,
+                own_of(values, member),
                 member,
                 until,
                 watch_hours,
@@ -436,10 +438,8 @@ def condition(
 
     def shown(values: FloatArray) -> tuple[FloatArray, FloatArray]:
         def one(member: int) -> Call:
-            own = dict(zip(names, values[:, member].tolist(), strict=True))
-
             def call() -> Passage:
-                begun = start.columns[member]
+                begun, own = start.columns[member], own_of(values, member)
                 # the bin at the end is let go: another lot of them would fill the memory
                 return replace(run_member(plan, window, begun, own, member, end), column=begun)
 
