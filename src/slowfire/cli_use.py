@@ -35,7 +35,10 @@ Codes = Annotated[
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 Door = Annotated[
-    float, typer.Option("--door", metavar="CM", help="Top of the door above the floor.")
+    float | None,
+    typer.Option(
+        "--door", metavar="CM", help="Top of the door above the floor; that of the bin if left out."
+    ),
 ]
 
 
@@ -79,7 +82,7 @@ def allot(
         list[str] | None,
         typer.Option(metavar="BED=LITRES", help="What you want on a bed; several."),
     ] = None,
-    door: Door = 30.0,
+    door: Door = None,
     jurisdiction: Codes = None,
     as_json: AsJson = False,
 ) -> None:

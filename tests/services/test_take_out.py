@@ -115,6 +115,23 @@ def test_the_worst_of_the_layers_speaks():
     assert door_verdict(mixed).startswith("at rest, sanitised by readings")
 
 
+def measured(cm, when=NOW - timedelta(days=9)):
+    change = r.Setting("bin", "box", "door_height_cm", cm)
+    return r.Entry(uuid4(), "Box", when, change)
+
+
+def test_a_door_is_as_high_as_the_bin_says():
+    assert take_out(SITE, [], READY, NOW).door_cm == 30.0
+    box = replace(SITE.bins[0], door_height_cm=18.0)
+    low = replace(SITE, bins=(box, SITE.bins[1]))
+    assert take_out(low, [], READY, NOW).door_cm == 18.0
+    assert take_out(low, [], READY, NOW, door_cm=12.0).door_cm == 12.0
+    assert take_out(low, [measured("22")], READY, NOW).door_cm == 22.0
+    later = measured("22", NOW + timedelta(days=1))
+    other = replace(measured("22"), payload=r.Setting("bin", "Heap", "door_height_cm", "22"))
+    assert take_out(low, [later, other], READY, NOW).door_cm == 18.0
+
+
 @pytest.mark.parametrize("door", [95.0, 0.5, 4000.0])
 def test_a_door_that_cannot_be_is_refused(door):
     with pytest.raises(InvalidInput):

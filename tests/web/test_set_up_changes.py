@@ -62,6 +62,7 @@ def test_a_change_of_today_is_an_entry(ready):
         ("bin", "wall", "marble 20", "marble"),
         ("bin", "wall", "foam", "foam 60"),
         ("bin", "sun_share_percent", "140", "100"),
+        ("bin", "door_height_cm", "400", "300"),
         ("place", "town", "Nowhereville", "Nowhereville"),
         ("place", "timezone", "Mars/Base", "Mars/Base"),
         ("measures", "litres0", "lots", "number"),
@@ -76,6 +77,21 @@ def test_a_wrong_answer_stays_with_a_word_beside_it(ready, part, field, value, s
     assert page.status == 422
     assert says in " ".join(one.text() for one in page.tree.css("[role=alert]"))
     assert store.site() == before
+
+
+def test_the_door_is_measured_once(ready):
+    browser, store = ready
+    page = browser.get("/take-out")
+    assert page.tree.css_first('[name="door"]').attributes["placeholder"] == "30"
+    assert "Nobody measured the door" in page.response.text
+    browser.post("/setup/bin", form(browser, "form#bin") | {"door_height_cm": "24"})
+    assert store.site().bins[0].door_height_cm == 24.0
+    browser.post(
+        "/setup/bin", form(browser, "form#bin") | {"door_height_cm": "20", "since": "today"}
+    )
+    page = browser.get("/take-out")
+    assert page.tree.css_first('[name="door"]').attributes["placeholder"] == "20"
+    assert "Nobody measured the door" not in page.response.text
 
 
 def test_own_measures_and_thermometers(ready):
@@ -93,8 +109,10 @@ def test_american_units_are_turned_round(ready):
     browser, store = ready
     browser.post("/setup/place", form(browser, "form#place") | {"units": "us"})
     typed = form(browser, "form#bin")
-    browser.post("/setup/bin", typed | {"inside_width_cm": "20", "tub_litres": "2"})
+    inches = {"inside_width_cm": "20", "tub_litres": "2", "door_height_cm": "10"}
+    browser.post("/setup/bin", typed | inches)
     record = store.site().bins[0]
+    assert record.door_height_cm == pytest.approx(25.4)
     assert record.inside_width_cm == pytest.approx(50.8)
     assert record.tub_litres == pytest.approx(7.57, abs=0.01)
 

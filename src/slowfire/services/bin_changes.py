@@ -10,7 +10,7 @@ from slowfire.errors import InvalidInput, SlowfireError
 from slowfire.measures import default_measures
 from slowfire.refusals import RefusedField
 from slowfire.services.bin_setup import number_of
-from slowfire.site import SETTING_KEYS
+from slowfire.site import SETTING_KEYS, SIZE_NAMES
 from slowfire.timeline_vessel import changed_bin
 from slowfire.units import LITRES_PER_US_GALLON
 from slowfire.weather.towns import town_named
@@ -18,7 +18,7 @@ from slowfire.weather.towns import town_named
 CM_PER_INCH = 2.54
 LENGTHS = (
     "inside_width_cm", "inside_depth_cm", "inside_height_cm", "inside_diameter_cm",
-    "top_diameter_cm", "bottom_diameter_cm", "vent_slot_length_cm",
+    "top_diameter_cm", "bottom_diameter_cm", "vent_slot_length_cm", "door_height_cm",
 )  # fmt: skip
 NUMBERS = ("base_inlet_area_cm2", "sun_share_percent", "open_share_percent")
 WORDS = ("stands_on", "lid_leak", "shelter")
@@ -151,7 +151,7 @@ def bin_added(site: r.Site, typed: Mapping[str, str]) -> r.Site:
         raise RefusedField("name", f"there is a bin named {name} already; choose another name.")
     shape = typed.get("shape", "box")
     sizes: dict[str, float] = {}
-    for field in LENGTHS[:-1]:
+    for field in SIZE_NAMES:
         text = typed.get(field, "").strip()
         if text:
             sizes[field] = float(_plain(field, text, site.units))

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from slowfire import records as r
 from slowfire.arrays import FloatArray
 from slowfire.biology.kinetics import temperature_factor_rosso
 from slowfire.column.contents import layer_carbon, pool_yields
@@ -41,12 +42,14 @@ from slowfire.services.inside import Range, inside_estimate
 from slowfire.services.inside_run import Estimate
 from slowfire.services.layer_readings import records_of, spots_of
 from slowfire.services.layer_tests import trials_of
+from slowfire.timeline_vessel import changed_bin
 from slowfire.vessel import inside_volume
 
 THICK = 0.10  # of a slice [m]
 REACH = 0.10  # a thermometer so far off still speaks for a layer [m]
 DAILY_GAP = 30.0  # somebody who reads once a day is sometimes late [h]
 TEST_CELSIUS = 30.0  # at which oxygen uptake is measured
+DOOR = ("bin", "door_height_cm")
 DOOR_CM = 30.0  # of a bin whose door nobody measured; common practice, no source
 LEAST_PART = 0.05  # of a slice; a thinner sliver of a layer does not count
 MMOL_PER_KG = 1e6 / 31.998  # of oxygen
@@ -276,14 +279,15 @@ def layers_of(
     spots = spots_of(made.journal, made.record.bin_name, made.hour, REACH)
     tests = trials_of(made.journal, made.record.bin_name, made.when)
     turned = _turnings(made)
-    door = site.bin_named(made.record.bin_name)
+    name = site.bin_named(made.record.bin_name).name
+    door_cm = door_height(site, made.journal.effective, name, made.when) or DOOR_CM
     found = []
     sums = np.zeros((len(SUMS), len(members)))
     for k in range(count):
         parts = [one.slice(k / count, (k + 1) / count) for one in members]
         sums = sums + np.array([one.sums for one in parts]).T
         low, high = fill * k / count, fill * (k + 1) / count
-        at_door = 100.0 * low < DOOR_CM
+        at_door = 100.0 * low < door_cm
         found.append(_fate(made, parts, sums, (low, high), spots, ways, turned, at_door, tests))
     vessel = members[0].seen.vessel
     mass = float(np.median([one.seen.dry_mass.sum() + one.seen.water.sum() for one in members]))
@@ -291,7 +295,7 @@ def layers_of(
     area = volume / fill if fill > 0.0 else inside_volume(vessel) / vessel.height
     width = float(np.sqrt(area))
     return LayersResult(
-        bin=door.name,
+        bin=name,
         at=made.when.astimezone(site.zone).isoformat(timespec="minutes"),
         jurisdictions=asked,
         rules=choice.words if rule is None else f"{rule}: {ways[0].words}.",
@@ -362,6 +366,18 @@ class Member:
         """What lies between two shares of the fill."""
         fill = self.seen.fill_height
         return Part(self.column, self.seen, low * fill, high * fill)
+
+
+def door_height(site: r.Site, entries: Sequence[r.Entry], bin_name: str, when: datetime) -> float:
+    """Top of the door of a bin above its floor at a time; 0 where nobody measured it [cm]."""
+    record = site.bin_named(bin_name)
+    for one in entries:
+        change = one.payload
+        if not isinstance(change, r.Setting) or (change.about, change.key) != DOOR:
+            continue
+        if change.name.casefold() == record.name.casefold() and one.when <= when:
+            record = changed_bin(record, change.key, change.to)
+    return record.door_height_cm
 
 
 def _uptake(column: Column, mixed: FloatArray) -> float:

@@ -11,7 +11,7 @@ from slowfire.hygiene.judge import gap_words
 from slowfire.hygiene.rules import find_rule
 from slowfire.measures import default_measures
 from slowfire.services.inside import InsideResult, Range
-from slowfire.services.layers import DOOR_CM, LayerFate, LayersResult, Verdict
+from slowfire.services.layers import DOOR_CM, LayerFate, LayersResult, Verdict, door_height
 from slowfire.taking_out import CAUTIONS, STEPS, dig_advice, oversize, receiving_heap, stress
 
 LOOSENED = 1.25  # volume in a barrow over that in the bin; common practice, no source
@@ -88,7 +88,7 @@ def take_out(
     found: LayersResult,
     now: datetime,
     *,
-    door_cm: float = DOOR_CM,
+    door_cm: float | None = None,
     mesh_mm: float = USUAL_MESH_MM,
     others: Sequence[InsideResult] = (),
     anyway: bool = False,
@@ -105,8 +105,8 @@ def take_out(
         Verdicts on its layers [-].
     now : datetime
         The present [-].
-    door_cm : float
-        Top of the door above the floor, 2 to 300 [cm].
+    door_cm : float or None
+        Top of the door above the floor, 2 to 300; that of the bin, or a usual one, if None [cm].
     mesh_mm : float
         Of the sieve, 6 to 40 [mm].
     others : sequence of InsideResult
@@ -126,6 +126,8 @@ def take_out(
     ready = found.fill_cm if anyway else _ready(found.layers)
     if not found.layers:
         raise InvalidInput("The bin is empty; there is nothing to take out.")
+    if door_cm is None:
+        door_cm = door_height(site, entries, found.bin, now) or DOOR_CM
     advice = dig_advice(
         found.fill_cm / 100.0, door_cm / 100.0, found.plan_area_m2, max(ready, 0.0) / 100.0
     )

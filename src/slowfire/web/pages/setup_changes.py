@@ -13,7 +13,6 @@ from slowfire import records as r
 from slowfire.errors import InvalidInput, SlowfireError
 from slowfire.refusals import RefusedField
 from slowfire.services.bin_changes import (
-    LENGTHS,
     bin_added,
     bin_changed,
     bin_taken_away,
@@ -23,7 +22,7 @@ from slowfire.services.bin_changes import (
     typed_of,
 )
 from slowfire.services.transfer import export_archive, import_archive
-from slowfire.site import BASES, LID_LEAKS, SHAPES, SHELTERS, SIZES, THERMOMETER_KINDS
+from slowfire.site import BASES, LID_LEAKS, SHAPES, SHELTERS, SIZE_NAMES, SIZES, THERMOMETER_KINDS
 from slowfire.units import LITRES_PER_US_GALLON
 from slowfire.vessel import wall_materials
 from slowfire.web.drawing import setup_drawing
@@ -67,7 +66,7 @@ def known(
                 width_of(record), record.inside_height_cm, wall, record.shape != "box"
             ),
             "sizes": SIZES[record.shape],
-            "every_size": LENGTHS[:-1],
+            "every_size": SIZE_NAMES,
             "length": "in" if us else "cm",
             "volume": "gal" if us else "L",
             "degree": "°F" if us else "K",

@@ -15,7 +15,7 @@ from slowfire.refusals import RefusedField
 from slowfire.reports.sheets import batch_sheet
 from slowfire.services.bin_setup import measure_names, number_of
 from slowfire.services.kept_results import result_of
-from slowfire.services.layers import LayersResult
+from slowfire.services.layers import DOOR_CM, LayersResult, door_height
 from slowfire.services.record import entry_of
 from slowfire.services.refresh import LAYERS
 from slowfire.services.take_out import QUESTIONS, TakeOutResult, take_out
@@ -63,7 +63,7 @@ def found_at_door(home: Home, record: r.Bin, typed: dict[str, str]) -> TakeOutRe
             mesh_mm=mesh or 13.0,
             others=others,
             anyway=bool(typed.get("anyway")),
-            **({} if door is None else {"door_cm": door * length}),
+            door_cm=None if door is None else door * length,
         )
     except RefusedField:
         raise
@@ -83,6 +83,7 @@ def _page(request: Request, typed: dict[str, str], problems: dict[str, str]) -> 
     site = home.store.site()
     seen = None
     layers = layers_kept(home, record.name)
+    door = door_height(site, home.entries(record.name), record.name, home.clock())
     try:
         seen = found_at_door(home, record, typed)
     except RefusedField as problem:
@@ -110,6 +111,8 @@ def _page(request: Request, typed: dict[str, str], problems: dict[str, str]) -> 
             "shown": shown_in(site),
             "length": "in" if site.units == "us" else "cm",
             "us": site.units == "us",
+            "door": f"{(door or DOOR_CM) / (2.54 if site.units == 'us' else 1.0):.3g}",
+            "measured": door > 0.0,
             "key": str(uuid4()),
             "key_test": str(uuid4()),
         },
