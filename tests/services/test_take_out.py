@@ -212,10 +212,29 @@ def test_the_register_lists_and_adds_up():
     assert totals["Compost out"] == "20 L"
     assert totals["Highest probe reading"] == "58 °C"
     assert totals["Food and other wet stuff in"].endswith("kg")
+    american = dict(register(replace(SITE, units="us"), entries(), "Box").totals)
+    assert american["Compost out"] == "5 gal"
+    assert american["Highest probe reading"] == "136 °F"
+    assert american["Food and other wet stuff in"].endswith("lb")
     part = register(SITE, entries(), "Box", NOW.date(), NOW.date())
     assert len(part.rows) == 1
     with pytest.raises(InvalidInput):
         register(SITE, entries(), "Box", NOW.date(), NOW.date() - timedelta(days=1))
+
+
+def test_the_register_speaks_in_words():
+    vent = r.Entry(uuid4(), "Box", NOW, r.Vent("lid", "crack"), note="after rain")
+    drain = r.Entry(uuid4(), "Box", NOW, r.Drain(r.Amount(0, "litre"), colour="dark"))
+    rows = register(SITE, [vent, drain], "Box").rows
+    assert [one.words for one in rows] == ["at the lid: a crack; after rain", "the tub was empty"]
+
+
+def test_what_is_not_sanitised_is_not_said_to_be_unknown():
+    hot = [layer(k, sanitised="not shown") for k in range(6)]
+    unknown = replace(READY, layers=tuple(hot))
+    assert any(one.startswith("Not sanitised") for one in take_out(SITE, [], READY, NOW).words)
+    said = take_out(SITE, [], unknown, NOW, anyway=True).words
+    assert any(one.startswith("Not shown to be sanitised") for one in said)
 
 
 def test_sheets_are_pdf_and_tables_compute_nothing():

@@ -4,6 +4,7 @@ import csv
 import io
 import json
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from importlib.resources import files
 from typing import Any
 
@@ -12,7 +13,9 @@ import typst
 from slowfire.errors import JournalError
 from slowfire.services.register import RegisterResult
 from slowfire.services.take_out import QUESTIONS, TakeOutResult
+from slowfire.services.today_dates import full_day
 from slowfire.tables_text import plain_cell
+from slowfire.units import KILOGRAMS_PER_POUND, LITRES_PER_US_GALLON
 
 NAMES = {
     "active": "Active",
@@ -43,19 +46,23 @@ def batch_sheet(found: TakeOutResult, us: bool = False) -> bytes:
     JournalError
         If it cannot be made.
     """
-    litre, unit = (1.0 / 3.785411784, "gal") if us else (1.0, "L")
+    litre, unit = (1.0 / LITRES_PER_US_GALLON, "gal") if us else (1.0, "L")
 
     def span(value: Any, factor: float, unit_: str) -> str:
         low, high = factor * value.low, factor * value.high
         return f"{_two(low)} to {_two(high)} {unit_}"
 
+    height = f"{found.dig_cm / 2.54:.0f} in" if us else f"{found.dig_cm:.0f} cm"
     amounts = [
         ("As it lies in the bin", span(found.litres, litre, unit)),
         ("Loosened, in a barrow", span(found.barrow_litres, litre, unit)),
-        ("Mass", span(found.kilograms, 2.20462 if us else 1.0, "lb" if us else "kg")),
+        (
+            "Mass",
+            span(found.kilograms, 1.0 / KILOGRAMS_PER_POUND if us else 1.0, "lb" if us else "kg"),
+        ),
         ("Chips in it", span(found.chips_litres, litre, unit)),
         (f"Stays on a {found.mesh_mm:.0f} mm sieve", span(found.oversize_litres, litre, unit)),
-        ("Dig up to", f"{found.dig_cm:.0f} cm above the floor ({found.limit})"),
+        ("Dig up to", f"{height} above the floor ({found.limit})"),
     ]
     verdicts = [
         (NAMES[name], one.verdict, one.basis.removeprefix("from "), " ".join(one.reasons[:3]))
@@ -65,13 +72,13 @@ def batch_sheet(found: TakeOutResult, us: bool = False) -> bytes:
         BATCH,
         {
             "title": f"Batch from {found.bin}",
-            "of": f"By the estimate of {found.at.replace('T', ' ')}, in simulation where no "
-            "reading is named.",
+            "of": f"By the estimate of {_moment(found.at)}, in simulation where no reading is "
+            "named.",
             "paper": "us-letter" if us else "a4",
             "foot": "slowfire. Not a legal pass; local codes win.",
             "line": found.line[0].upper() + found.line[1:],
             "words": list(found.words),
-            "amounts": amounts,
+            "amounts": amounts if found.batch is not None else [],
             "verdicts": verdicts,
             "heat": found.heat,
             "use": [
@@ -128,6 +135,11 @@ def _made(template: str, data: Mapping[str, Any]) -> bytes:
     if not isinstance(made, bytes):
         raise JournalError("The sheet could not be made.")
     return made
+
+
+def _moment(written: str) -> str:
+    when = datetime.fromisoformat(written)
+    return f"{full_day(when)} {when.year}, {when:%H:%M}"
 
 
 def _two(value: float) -> str:

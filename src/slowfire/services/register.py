@@ -6,12 +6,13 @@ from datetime import date
 
 from slowfire import records as r
 from slowfire.errors import InvalidInput, SlowfireError
-from slowfire.journal.cells import write_payload
 from slowfire.materials.library import Library
 from slowfire.measures import Measures, default_measures
 from slowfire.recipe.scoring import is_dry_stuff
+from slowfire.services.entry_words import entry_words
 from slowfire.services.mix_history import portion_of
-from slowfire.services.record import load_words, site_library
+from slowfire.services.record import site_library
+from slowfire.units import KILOGRAMS_PER_POUND, LITRES_PER_US_GALLON, fahrenheit_from_celsius
 
 SHOWN = (
     "load", "reading", "look", "stir", "poke", "turn", "water", "drain", "dig_out", "test", "use",
@@ -103,7 +104,8 @@ def register(
             continue
         when = one.when.astimezone(site.zone).strftime("%Y-%m-%d %H:%M")
         what = one.kind.replace("_", " ")
-        rows.append(RegisterRow(when, what, entry_words(site, one), one.who))
+        words = "; ".join(each for each in (entry_words(site, one), one.note) if each)
+        rows.append(RegisterRow(when, what, words, one.who))
         if isinstance(one.payload, r.Load):
             for item in one.payload.items:
                 dry, kilograms = _kilograms(library, measures, item)
@@ -115,10 +117,15 @@ def register(
             celsius = one.payload.temperature.temperature_celsius
             if kind == "probe" and (hottest is None or celsius > hottest):
                 hottest = celsius
-    told = [(name, f"{value:.0f} kg") for name, value in totals.items()]
-    told.append(("Compost out", f"{out:.0f} L"))
+    us = site.units == "us"
+    told = [
+        (name, f"{value / KILOGRAMS_PER_POUND:.0f} lb" if us else f"{value:.0f} kg")
+        for name, value in totals.items()
+    ]
+    told.append(("Compost out", f"{out / LITRES_PER_US_GALLON:.0f} gal" if us else f"{out:.0f} L"))
     if hottest is not None:
-        told.append(("Highest probe reading", f"{hottest:.0f} °C"))
+        warm = f"{fahrenheit_from_celsius(hottest):.0f} °F" if us else f"{hottest:.0f} °C"
+        told.append(("Highest probe reading", warm))
     return RegisterResult(
         site.name,
         record.name,
@@ -128,34 +135,6 @@ def register(
         tuple(told),
         NOTES,
     )
-
-
-def entry_words(site: r.Site, entry: r.Entry) -> str:
-    """What an entry says, in words for people.
-
-    Parameters
-    ----------
-    site : Site
-        The place [-].
-    entry : Entry
-        Any but a retraction [-].
-
-    Returns
-    -------
-    str
-    """
-    payload = entry.payload
-    if payload is None:
-        return ""
-    if isinstance(payload, r.Load):
-        words = load_words(site, payload.items)
-    elif isinstance(payload, r.Reading):
-        degrees = f"{payload.temperature.value:g} °{payload.temperature.unit}"
-        words = f"{payload.thermometer}: {degrees}"
-    else:
-        cells = write_payload(payload)
-        words = " ".join(value for value in cells.values() if value).replace("=", ": ")
-    return f"{words}; {entry.note}" if entry.note else words
 
 
 def _kilograms(library: Library, measures: Measures, item: r.LoadItem) -> tuple[bool, float]:

@@ -18,6 +18,7 @@ LOOSENED = 1.25  # volume in a barrow over that in the bin; common practice, no 
 USUAL_MESH_MM = 13.0
 QUESTIONS = ("active", "sanitised", "finished", "fit_for_seedlings")
 ORDER = {"no": 0, "not shown": 1, "yes": 2}
+NOT_SHOWN = "Not shown to be sanitised"
 READY_CHANCE = 0.5  # that a layer is finished, from which it is worth digging for trees
 
 
@@ -247,9 +248,8 @@ def _worst(several: Sequence[Verdict], yes_is_worst: bool) -> Verdict:
 def _ready_words(verdicts: dict[str, Verdict]) -> tuple[str, ...]:
     words = []
     if verdicts["sanitised"].verdict != "yes":
-        words.append(
-            "Not shown to be sanitised: for trees and shrubs, not for what is eaten raw; gloves."
-        )
+        said = "Not sanitised" if verdicts["sanitised"].verdict == "no" else NOT_SHOWN
+        words.append(f"{said}: for trees and shrubs, not for what is eaten raw; gloves.")
     if verdicts["finished"].verdict != "yes":
         words.append("A flask, bag or cress test with a control would show whether it is finished.")
     return tuple(words)
