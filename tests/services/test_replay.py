@@ -8,7 +8,7 @@ import pytest
 
 from slowfire.errors import SlowfireError
 from slowfire.journal import read_journal
-from slowfire.services.replay import parse_at, replay, replay_at, temperature_at
+from slowfire.services.replay import parse_at, replay, replay_at, result_of, temperature_at
 from slowfire.services.section_words import (
     bands,
     reading_sentences,
@@ -139,3 +139,15 @@ def test_bands_cover_the_stack_and_fit_a_phone(timber):
 def test_an_empty_bin_has_a_section_too(timber):
     lines = section_lines(replace(timber, layers=()))
     assert "  nothing in the bin" in lines
+
+
+def test_a_tub_holds_no_more_than_it_can():
+    _, wet = replay_at(EXAMPLE, "Drum", "2025-11-19")
+    free = result_of(wet, "Drum")
+    assert free.tub_litres > 0.2
+    assert free.tub_over_litres == 0.0
+    small = result_of(wet, "Drum", tub_holds_litres=0.1)
+    assert small.tub_litres == 0.1
+    assert small.tub_over_litres == pytest.approx(free.tub_litres - 0.1)
+    assert "run over since it was emptied" in "\n".join(summary_lines(small))
+    assert "run over" not in "\n".join(summary_lines(free))

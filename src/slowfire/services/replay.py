@@ -1,5 +1,6 @@
 """Replay a written journal: what is inside one bin, in simulation, at a given time."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
@@ -69,6 +70,7 @@ class ReplayResult:
     hottest_celsius: float
     liquid_litres_total: float
     tub_litres: float
+    tub_over_litres: float
     fill_cm_below_rim: float
     bin_height_cm: float
     air_celsius: float
@@ -321,7 +323,9 @@ def temperature_at(section: Section, depth: float, spot: str = "centre") -> floa
     return None
 
 
-def result_of(replayed: Replayed, bin_name: str, units: str = "metric") -> ReplayResult:
+def result_of(
+    replayed: Replayed, bin_name: str, units: str = "metric", tub_holds_litres: float = 0.0
+) -> ReplayResult:
     """Gather what a replay found.
 
     Parameters
@@ -332,6 +336,8 @@ def result_of(replayed: Replayed, bin_name: str, units: str = "metric") -> Repla
         Its name as asked for [-].
     units : str
         metric or us, for text made from it [-].
+    tub_holds_litres : float
+        Size of the tub; 0 if nobody said [L].
 
     Returns
     -------
@@ -339,6 +345,7 @@ def result_of(replayed: Replayed, bin_name: str, units: str = "metric") -> Repla
     """
     column = replayed.column
     section = column.section()
+    tub = min(section.tub_litres, tub_holds_litres or math.inf)
     rows = tuple(
         LayerRow(
             age_days=layer.age_days,
@@ -363,7 +370,8 @@ def result_of(replayed: Replayed, bin_name: str, units: str = "metric") -> Repla
         lid_celsius=section.lid_celsius,
         hottest_celsius=section.hottest_celsius,
         liquid_litres_total=column.liquid_litres(),
-        tub_litres=section.tub_litres,
+        tub_litres=tub,
+        tub_over_litres=section.tub_litres - tub,
         fill_cm_below_rim=100.0 * section.fill_below_rim,
         bin_height_cm=100.0 * section.rim_height,
         air_celsius=column.air.temperature_celsius(column.hour),
@@ -403,8 +411,8 @@ def replay(
         If anything written cannot be read or used; the message says where and what to do.
     """
     journal, replayed = replay_at(path, bin_name, at, progress)
-    name = journal.site.bin_named(bin_name).name
-    return result_of(replayed, name, journal.site.units)
+    record = journal.site.bin_named(bin_name)
+    return result_of(replayed, record.name, journal.site.units, record.tub_litres)
 
 
 def must_compile() -> bool:

@@ -141,11 +141,13 @@ def summary_lines(result: ReplayResult) -> list[str]:
     level = f"filled to {below} below the rim"
     if result.fill_cm_below_rim < 0.0:
         level = f"heaped {format_length(-result.fill_cm_below_rim / 100.0, system)} over the rim"
+    tub = f"tub {format_volume(result.tub_litres, system)}"
+    if result.tub_over_litres > 0.05:
+        tub += f" and {format_volume(result.tub_over_litres, system)} run over since it was emptied"
     return [
         f"  hottest {format_temperature(result.hottest_celsius, system)}, "
         f"outside {format_temperature(result.air_celsius, system)}",
-        f"  {level}, tub {format_volume(result.tub_litres, system)}, "
-        f"liquid so far {format_volume(result.liquid_litres_total, system)}",
+        f"  {level}, {tub}, liquid so far {format_volume(result.liquid_litres_total, system)}",
     ]
 
 
