@@ -5,12 +5,14 @@ import multiprocessing
 import os
 import signal
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from datetime import UTC, datetime
+from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection, wait
-from typing import Any
+from typing import Any, ParamSpec, TypeVar
 
 from slowfire.journal import joblog
 from slowfire.journal.joblog import Job
@@ -21,6 +23,8 @@ from slowfire.services.refresh import QUICK, THOROUGH, refresh
 
 IDLE_SECONDS = 600.0
 LOG = logging.getLogger("slowfire.jobs")
+P = ParamSpec("P")
+T = TypeVar("T")
 
 
 class Jobs:
@@ -208,11 +212,31 @@ class OwnProcess(ProcessPoolExecutor):
         self._heard, self._held = context.Pipe(duplex=False)
         super().__init__(1, mp_context=context, initializer=_listen, initargs=(self._heard,))
 
+    def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> "Future[T]":
+        """As for any executor; a process that starts meanwhile does not hear Ctrl+C."""
+        # started by itself, or it would lift the block again
+        resource_tracker.ensure_running()
+        with _deaf():
+            return super().submit(fn, *args, **kwargs)
+
     def end(self) -> None:
         """End it at once; what it computes is lost."""
         self._held.close()
         self.shutdown(wait=True, cancel_futures=True)
         self._heard.close()
+
+
+@contextmanager
+def _deaf() -> Iterator[None]:
+    """Hold Ctrl+C back in this thread, where that can be done; what starts then inherits it."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _listen(heard: Connection) -> None:

@@ -289,3 +289,33 @@ def test_closing_does_not_wait_for_work_and_says_nothing(store, caplog):
     assert time.monotonic() - began < 30.0
     assert isinstance(slow.exception(), BrokenProcessPool)
     assert caplog.records == []
+
+
+INTERRUPTED = """
+import time
+from slowfire.jobs import OwnProcess
+if __name__ == "__main__":
+    own = OwnProcess()
+    try:
+        own.submit(time.sleep, 60.0)
+        print("begun", flush=True)
+        time.sleep(60.0)
+    except KeyboardInterrupt:
+        own.end()
+"""
+
+
+def test_ctrl_c_at_once_ends_in_silence(tmp_path):
+    script = tmp_path / "interrupted.py"
+    script.write_text(INTERRUPTED)
+    app = subprocess.Popen(
+        [sys.executable, str(script)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    )
+    assert app.stdout.readline() == "begun\n"
+    os.killpg(app.pid, signal.SIGINT)
+    _, said = app.communicate(timeout=60)
+    assert (app.returncode, said) == (0, "")
