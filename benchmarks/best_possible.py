@@ -12,20 +12,19 @@ resumes where it stopped.
 """
 
 import argparse
-import json
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import UTC, datetime
 from functools import partial
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from benchmarks.estimate import BINS, RESULTS, code_hash, read_rows
+from benchmarks.estimate import BINS, RESULTS, code_hash
 from benchmarks.hidden_bins import HiddenBin, hidden_bin
 from benchmarks.hidden_truth import TrueLoad, feed, make_room
 from benchmarks.no_readings import no_readings
+from benchmarks.rows import add_missing, over_issues, write_pool
 from benchmarks.scores import WEEK_HOURS, forecast_errors
 from benchmarks.twin_trial import FIRST_SCORED, estimate_tier, issue_hours, score_hours, scores_of
 from slowfire.arrays import FloatArray
@@ -148,21 +147,17 @@ def row_of(seed: int, code: str) -> dict[str, Any]:
 
 def pooled(rows: Sequence[dict[str, Any]]) -> dict[str, Any]:
     """Pooled as the trials are: forecasts by root mean square over all issues, peaks by count."""
-    weights = np.array([row["ahead"]["issues"] for row in rows], dtype=np.float64)
-
-    def ahead(name: str) -> float:
-        values = np.array([row["ahead"][name] for row in rows], dtype=np.float64)
-        return float(np.sqrt(np.average(values**2, weights=weights)))
-
+    forecasts = [row["ahead"] for row in rows]
+    week, held = over_issues(forecasts, "week"), over_issues(forecasts, "true_persistence")
     written = [row["written"] for row in rows]
     better = [1.0 - row["ahead"]["week"] / row["ahead"]["true_persistence"] for row in rows]
     return {
         "bins": len(rows),
         "commit": rows[-1]["commit"],
         "measured": rows[-1]["measured"],
-        "forecast_error": ahead("week"),
-        "true_persistence_error": ahead("true_persistence"),
-        "forecast_better_than_true": 1.0 - ahead("week") / ahead("true_persistence"),
+        "forecast_error": week,
+        "true_persistence_error": held,
+        "forecast_better_than_true": 1.0 - week / held,
         "forecast_better_than_true_median_bin": float(np.median(better)),
         "forecast_inside": float(np.mean([row["ahead"]["inside"] for row in rows])),
         "written_hottest_error": float(np.median([one["hottest_error"] for one in written])),
@@ -178,26 +173,15 @@ def main() -> None:
     parser.add_argument("--bins", type=int, default=BINS, help="hidden bins 0 to this, less one")
     chosen = parser.parse_args()
     code = code_hash(row_of)
-    there = {row["seed"] for row in read_rows(ROWS) if row["code"] == code}
-    for seed in range(chosen.bins):
-        if seed in there:
-            continue
-        row = row_of(seed, code)
-        with ROWS.open("a", encoding="utf-8") as file:
-            file.write(json.dumps(row) + "\n")
-        print(
-            f"bin {seed:3d} week ahead off by {row['ahead']['week']:.1f} K, truth held "
-            f"{row['ahead']['true_persistence']:.1f} K; peaks met with true laws "
-            f"{row['written']['peaks_met']} of {row['written']['peaks']}",
-            flush=True,
-        )
-    rows = [row for row in read_rows(ROWS) if row["code"] == code]
-    _write(POOLED, pooled(rows))
+    write_pool(POOLED, pooled(add_missing(ROWS, range(chosen.bins), code, row_of, _words)))
 
 
-def _write(path: Path, told: dict[str, Any]) -> None:
-    path.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
-    print(json.dumps(told, indent=1))
+def _words(row: dict[str, Any]) -> str:
+    return (
+        f"week ahead off by {row['ahead']['week']:.1f} K, truth held "
+        f"{row['ahead']['true_persistence']:.1f} K; peaks met with true laws "
+        f"{row['written']['peaks_met']} of {row['written']['peaks']}"
+    )
 
 
 if __name__ == "__main__":

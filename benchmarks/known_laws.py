@@ -11,7 +11,6 @@ where it stopped.
 """
 
 import argparse
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
@@ -21,8 +20,9 @@ from unittest import mock
 
 import numpy as np
 
-from benchmarks.estimate import BINS, RESULTS, code_hash, read_rows
+from benchmarks.estimate import BINS, RESULTS, code_hash
 from benchmarks.hidden_bins import BIN, HiddenBin, hidden_bin
+from benchmarks.rows import add_missing, over_issues, write_pool
 from benchmarks.twin_estimator import estimator
 from benchmarks.twin_trial import estimate_tier, scores_of
 from slowfire.estimate import condition, member
@@ -85,12 +85,8 @@ def row_of(seed: int, code: str) -> dict[str, Any]:
 
 def pooled(rows: Sequence[dict[str, Any]]) -> dict[str, Any]:
     """Pooled as the trials are: errors by the median bin, peaks by count, forecasts by issues."""
-    weights = np.array([row["forecast"]["issues"] for row in rows], dtype=np.float64)
-
-    def ahead(name: str) -> float:
-        values = np.array([row["forecast"][name] for row in rows], dtype=np.float64)
-        return float(np.sqrt(np.average(values**2, weights=weights)))
-
+    forecasts = [row["forecast"] for row in rows]
+    week, held = over_issues(forecasts, "week"), over_issues(forecasts, "persistence")
     peaks = max(sum(row["peaks"] for row in rows), 1)
     return {
         "bins": len(rows),
@@ -102,9 +98,9 @@ def pooled(rows: Sequence[dict[str, Any]]) -> dict[str, Any]:
         "peaks": int(peaks),
         "peaks_met_share": sum(row["peaks_met"] for row in rows) / peaks,
         "back_peaks_met_share": sum(row["back"]["peaks_met"] for row in rows) / peaks,
-        "forecast_error": ahead("week"),
-        "persistence_error": ahead("persistence"),
-        "forecast_better": 1.0 - ahead("week") / ahead("persistence"),
+        "forecast_error": week,
+        "persistence_error": held,
+        "forecast_better": 1.0 - week / held,
     }
 
 
@@ -114,22 +110,15 @@ def main() -> None:
     parser.add_argument("--seeds", default=f"0-{BINS - 1}", help="hidden bins, such as 0-29")
     first, _, last = parser.parse_args().seeds.partition("-")
     code = code_hash(row_of)[:8] + code_hash(estimator)[:8]
-    there = {row["seed"] for row in read_rows(ROWS) if row["code"] == code}
-    for seed in range(int(first), int(last or first) + 1):
-        if seed in there:
-            continue
-        row = row_of(seed, code)
-        with ROWS.open("a", encoding="utf-8") as file:
-            file.write(json.dumps(row) + "\n")
-        print(
-            f"bin {seed:3d} off by {row['hottest_error']:.1f} K, looking back "
-            f"{row['back']['hottest_error']:.1f} K, peaks met {row['peaks_met']} and "
-            f"{row['back']['peaks_met']} of {row['peaks']}",
-            flush=True,
-        )
-    told = pooled([row for row in read_rows(ROWS) if row["code"] == code])
-    POOLED.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
-    print(json.dumps(told, indent=1))
+    seeds = range(int(first), int(last or first) + 1)
+    write_pool(POOLED, pooled(add_missing(ROWS, seeds, code, row_of, _words)))
+
+
+def _words(row: dict[str, Any]) -> str:
+    return (
+        f"off by {row['hottest_error']:.1f} K, looking back {row['back']['hottest_error']:.1f} K, "
+        f"peaks met {row['peaks_met']} and {row['back']['peaks_met']} of {row['peaks']}"
+    )
 
 
 if __name__ == "__main__":
