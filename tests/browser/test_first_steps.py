@@ -57,6 +57,7 @@ def test_the_page_of_a_new_bin_keeps_still(page, address):
     set_up(page, address)
     assert settled(page) == []
     page.get_by_role("button", name="All as usual").click()
+    page.wait_for_url("**/entries**")
     page.get_by_role("link", name="Today", exact=True).first.click()
     assert settled(page) == []
     assert page.get_by_role("alert").count() == 0
@@ -69,6 +70,7 @@ def stopped(page, address):
     for _ in range(6):
         page.goto(address)
         page.get_by_role("button", name="Usual caddy").click()
+        page.wait_for_url("**/entries**")
         page.get_by_role("link", name="Today", exact=True).first.click()
         try:
             page.get_by_role("button", name="Stop").click(timeout=2000)
@@ -94,6 +96,7 @@ def test_an_estimate_that_was_stopped_stays_stopped(page, address):
 def test_what_is_typed_outlives_the_end_of_work(page, address):
     set_up(page, address)
     page.get_by_role("button", name="Usual caddy").click()
+    page.wait_for_url("**/entries**")
     page.get_by_role("link", name="Mix", exact=True).first.click()
     page.get_by_role("button", name="Say what it needs").click()
     page.locator(".waiting progress").wait_for()
