@@ -150,7 +150,7 @@ class Jobs:
         job = self.newest(bin_name)
         return (
             job is not None
-            and job.state not in joblog.OPEN
+            and not job.open
             and job.made >= self.began
             and job.revision == self.store.revision()
         )
@@ -214,8 +214,6 @@ class OwnProcess(ProcessPoolExecutor):
 
     def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> "Future[T]":
         """As for any executor; a process that starts meanwhile does not hear Ctrl+C."""
-        # started by itself, or it would lift the block again
-        resource_tracker.ensure_running()
         with _deaf():
             return super().submit(fn, *args, **kwargs)
 
@@ -232,6 +230,8 @@ def _deaf() -> Iterator[None]:
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
+    # started by itself, or it would lift the block again
+    resource_tracker.ensure_running()
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield

@@ -54,6 +54,11 @@ class Job:
     ended: datetime | None
     cancel: bool
 
+    @property
+    def open(self) -> bool:
+        """Whether it waits or runs."""
+        return self.state in OPEN
+
 
 def ask(store: Store, kind: str, bin_name: str, now: datetime | None = None) -> Job:
     """Ask for work; the same work still waiting is taken over, and older runs are told to stop.
@@ -201,7 +206,7 @@ def told(store: Store, number: int, pause: float = 0.5, patience: float = 900.0)
         if now != last:
             last, changed = now, time.monotonic()
             yield now
-            if now.state not in OPEN:
+            if not now.open:
                 return
         time.sleep(pause)
 

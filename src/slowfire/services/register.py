@@ -12,7 +12,7 @@ from slowfire.recipe.scoring import is_dry_stuff
 from slowfire.services.entry_words import entry_words
 from slowfire.services.mix_history import portion_of
 from slowfire.services.record import site_library
-from slowfire.units import KILOGRAMS_PER_POUND, LITRES_PER_US_GALLON, fahrenheit_from_celsius
+from slowfire.units import KILOGRAMS_PER_POUND, LITRES_PER_US_GALLON, format_temperature
 
 SHOWN = (
     "load", "reading", "look", "stir", "poke", "turn", "water", "drain", "dig_out", "test", "use",
@@ -124,8 +124,9 @@ def register(
     ]
     told.append(("Compost out", f"{out / LITRES_PER_US_GALLON:.0f} gal" if us else f"{out:.0f} L"))
     if hottest is not None:
-        warm = f"{fahrenheit_from_celsius(hottest):.0f} °F" if us else f"{hottest:.0f} °C"
-        told.append(("Highest probe reading", warm))
+        told.append(
+            ("Highest probe reading", format_temperature(hottest, "us" if us else "metric"))
+        )
     return RegisterResult(
         site.name,
         record.name,

@@ -9,7 +9,7 @@ import estimate_page
 import numpy as np
 import pytest
 
-from benchmarks import estimate, hidden_bins, twin_trial
+from benchmarks import estimate, hidden_bins, twin_estimator, twin_trial
 from benchmarks.no_readings import no_readings
 from benchmarks.twin_trial import EstimateSeries, Forecast
 from slowfire.errors import InvalidInput
@@ -273,3 +273,16 @@ def test_page_tells_what_is_met_and_what_is_missed(known, tmp_path, monkeypatch)
     for heading, row in pairwise(lines):
         if row.startswith("|---"):
             assert heading.count("|") == row.count("|")
+
+
+def test_a_chance_is_stated_of_a_whole_week_ahead(hidden, monkeypatch):
+    """Of a bin that goes cold and airless; a week that is never full would state none."""
+    monkeypatch.setattr(twin_estimator, "MEMBERS", 4)
+    first = twin_trial.score_hours(hidden, "two_depths")[0]
+    series = twin_trial.estimate_tier(
+        twin_estimator.estimator, hidden, "two_depths", until=first + 36.0 * 24.0
+    )
+    stated = [one.cold_airless_probability for one in series.forecasts]
+    assert len(stated) == 4
+    assert all(0.0 < one <= 1.0 for one in stated)
+    assert all(one.hours[-1] - one.issued_hour == 168.0 for one in series.forecasts)

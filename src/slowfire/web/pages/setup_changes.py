@@ -50,6 +50,7 @@ def known(
     wall = sum(one.thickness_mm for one in record.wall) / 10.0
     given = dict(typed or {})
     weather = site.weather
+    changed = bool(request.query_params.get("changed"))
     return page(
         request,
         "known.html",
@@ -57,8 +58,8 @@ def known(
             "bin_name": record.name,
             "record": record,
             "form": form,
-            "changed": bool(request.query_params.get("changed")),
-            "fed": home.fed(record.name),
+            "changed": changed,
+            "fed": changed and home.fed(record.name),
             "typed": {**typed_of(record, site.units), **(given if form == "bin" else {})},
             "new": given if form == "add-bin" else {},
             "problems": problems or {},

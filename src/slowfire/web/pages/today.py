@@ -18,7 +18,7 @@ from fastapi.responses import (
 
 from slowfire import records as r
 from slowfire.errors import InvalidInput
-from slowfire.journal.joblog import OPEN, Job, told
+from slowfire.journal.joblog import Job, told
 from slowfire.services.kept_results import result_of
 from slowfire.services.layers import LayersResult
 from slowfire.services.record import usual_load
@@ -113,7 +113,7 @@ def _events(home: Home, job: Job | None) -> Iterator[str]:
     if job is None:
         yield _event("none", 0.0, "")
         return
-    if job.state not in OPEN:
+    if not job.open:
         yield _event(job.state, job.share, job.words)
         return
     for one in told(home.store, job.number):
