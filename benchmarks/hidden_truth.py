@@ -269,6 +269,16 @@ class Truth:
             [[self.temperature_at_height(int(h), height) for h in hours] for height in heights]
         )
 
+    def moistures_at(self, hours: FloatArray, heights: Sequence[float]) -> FloatArray:
+        """Shares of water, shape (heights, hours); NaN above the stack [-]."""
+        fill = self.fill_height
+        return np.array(
+            [
+                [self.moisture_at_depth(int(h), float(fill[int(h)]) - height) for h in hours]
+                for height in heights
+            ]
+        )
+
     def moisture_at_depth(self, hour: int, depth: float) -> float:
         """Share of water at a depth below the surface; NaN below the floor [-]."""
         height = self.fill_height[hour] - depth

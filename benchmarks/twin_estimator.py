@@ -11,7 +11,13 @@ from benchmarks.twin_trial import SCORED_HEIGHTS, EstimateSeries, Forecast, issu
 from slowfire import records as r
 from slowfire.arrays import FloatArray
 from slowfire.estimate.condition import Conditioned, begin_ensemble
-from slowfire.estimate.discrepancy import corrected, corrected_hottest, leftovers
+from slowfire.estimate.discrepancy import (
+    corrected,
+    corrected_hottest,
+    leftovers,
+    told_oxygen,
+    told_water,
+)
 from slowfire.estimate.follow import LAG_HOURS, follow, run_ahead
 from slowfire.estimate.member import WATCHED
 from slowfire.estimate.summary import cold_airless_share
@@ -48,8 +54,9 @@ def estimator(
         watch = np.union1d(watch, score_hours)
         issues = issue_hours(score_hours).tolist()
         ensemble = begin_ensemble(plan, MEMBERS, seed, run_many)
-        seen = np.full((MEMBERS, watch.size, WATCHED + len(LOOKED_AT)), np.nan)
-        told, back = seen.copy(), seen[:, :, 0].copy()
+        told = np.full((MEMBERS, watch.size, WATCHED + len(LOOKED_AT)), np.nan)
+        back = told[:, :, 0].copy()
+        water = np.full((MEMBERS, watch.size, len(SCORED)), np.nan)
         forecasts = []
         for stage, _ in follow(
             plan,
@@ -61,15 +68,18 @@ def estimator(
             updates=UPDATES,
             keep_hours=issues,
             back_hours=LAG_HOURS,
+            profiles=True,
         ):
             found = stage.conditioned
             place = np.searchsorted(watch, stage.watch_hours)
-            words = tell(found.watched, found, stage.watch_hours, seed)
+            beds = WATCHED + len(LOOKED_AT)
+            words = tell(found.watched[:, :, :beds], found, stage.watch_hours, seed)
             # of what lies before its hour a stage tells with later readings: never as of then
             back[:, place] = words[:, :, 0]
             now = stage.watch_hours >= stage.hour
-            seen[:, place[now]] = found.watched[:, now]
             told[:, place[now]] = words[:, now]
+            wet = found.watched[:, :, [beds + k for k in SCORED]]
+            water[:, place[now]] = told_water(wet, seed)[:, now]
             for kept in found.kept:
                 issued = kept.hour
                 to_come = weather_to_come(
@@ -81,11 +91,11 @@ def estimator(
                     plan, kept, to_come, float(week[-1]), seed, run_many, week.tolist(), LOOKED_AT
                 )
                 watched = np.array([one.watched for one in passages])
-                cold = cold_share(week, watched)[-1]
-                hottest = tell(watched[:, 1:], found, week[1:], seed)[:, :, 0]
-                forecasts.append(Forecast(issued, week[1:], hottest, float(cold)))
+                words = tell(watched, found, week, seed)
+                cold = cold_share(week, words)[-1]
+                forecasts.append(Forecast(issued, week[1:], words[:, 1:, 0], float(cold)))
     index = np.searchsorted(watch, score_hours)
-    cold = cold_share(watch, seen)
+    cold = cold_share(watch, told)
     values = told[:, index]
     return EstimateSeries(
         hours=score_hours,
@@ -96,6 +106,8 @@ def estimator(
         cold_airless_probability=cold[index].astype(np.float64),
         forecasts=tuple(forecasts),
         looking_back=back[:, index],
+        lowest_oxygen=values[:, :, 2],
+        water=np.moveaxis(water[:, index], 2, 1),
     )
 
 
@@ -109,6 +121,7 @@ def tell(watched: FloatArray, found: Conditioned, hours: FloatArray, seed: int) 
         watched[:, :, 0], watched[:, :, 4], watched[:, :, WATCHED:], LOOKED_AT, bed, hours, seed
     )
     told[:, :, 1] = corrected(watched[:, :, 1], lid, hours, np.zeros(watched.shape[:2]), seed)
+    told[:, :, 2] = told_oxygen(watched[:, :, 2], seed)
     for k in SCORED:
         height = LOOKED_AT[k]
         at = np.full(watched.shape[:2], height)

@@ -79,6 +79,10 @@ class EstimateSeries:
     looking_back : ndarray, shape (members, hours), or None
         Centre of the hottest layer as told some days later, with what was read until then [degC];
         NaN where nothing was told.
+    lowest_oxygen : ndarray, shape (members, hours), or None
+        The lowest of all layers, by volume [-].
+    water : ndarray, shape (members, heights, hours), or None
+        Water by mass at those heights, wet basis; NaN above the stack [-].
     """
 
     hours: FloatArray
@@ -89,6 +93,8 @@ class EstimateSeries:
     cold_airless_probability: FloatArray
     forecasts: Sequence[Forecast] = ()
     looking_back: FloatArray | None = None
+    lowest_oxygen: FloatArray | None = None
+    water: FloatArray | None = None
 
     def __post_init__(self) -> None:
         members, hours = self.hottest.shape[0], self.hours.size
@@ -204,6 +210,18 @@ def looked_ahead(
     return max(float(np.max(np.abs(np.median(a, axis=0) - np.median(b, axis=0)))) for a, b in pairs)
 
 
+def _water(series: EstimateSeries, hidden: HiddenBin, hours: FloatArray) -> list[dict[str, float]]:
+    """Water at heights of the stack, in points of its share."""
+    if series.water is None:
+        return []
+    found = []
+    for k, height in enumerate(series.heights):
+        true = hidden.truth.moistures_at(hours, [float(height)])[0]
+        error, inside = inside_shares_below_top(true, series.water[:, k])
+        found.append({"height": float(height), "error": 100.0 * error, "inside": inside})
+    return found
+
+
 def _looking_back(
     series: EstimateSeries,
     hottest: FloatArray,
@@ -281,6 +299,10 @@ def scores_of(hidden: HiddenBin, tier: str, series: EstimateSeries) -> dict[str,
         "lid_inside": inside_share(truth.lid[index], series.lid),
         "back": _looking_back(series, hottest, peaks, hours),
         "layers": layers,
+        "water": _water(series, hidden, hours),
+        "oxygen_inside": float("nan")
+        if series.lowest_oxygen is None
+        else inside_share(truth.lowest_oxygen[index], series.lowest_oxygen),
         "lid_word_error": word,
         "lid_word_estimate_error": root_mean_square((median - hottest)[later]),
         "peaks": len(peaks),

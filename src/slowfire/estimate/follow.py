@@ -146,6 +146,7 @@ def follow(
     updates: int = 2,
     keep_hours: Sequence[float] = (),
     back_hours: float = 0.0,
+    profiles: bool = False,
 ) -> Iterator[tuple[Stage, Ensemble]]:
     """Give the estimates a keeper would have had, each from what was known by then.
 
@@ -170,6 +171,8 @@ def follow(
     back_hours : float
         How far each stage also looks back over what its readings tell of the past, at most to its
         checkpoint [h].
+    profiles : bool
+        As in `run_member`.
 
     Returns
     -------
@@ -212,6 +215,7 @@ def follow(
             watch_hours=seen.tolist(),
             heights=heights,
             keep_hours=[one for one in keep_hours if hour <= one < until],
+            profiles=profiles,
         )
         yield Stage(hour, until, found, seen), checkpoint
 

@@ -349,7 +349,7 @@ def _result(
     now = made.watched[:, made.present]
     watched = made.watched
     cold = cold_airless_share(
-        made.hours, watched[:, :, HOTTEST], watched[:, :, AIR], watched[:, :, OXYGEN]
+        made.hours, made.hottest, watched[:, :, AIR], made.oxygen(watched[:, :, OXYGEN])
     )
     rim = made.seen[0].vessel.height
     site = made.journal.site
@@ -392,6 +392,8 @@ def _layers(made: Estimate) -> tuple[InsideLayer, ...]:
     middles = np.outer(fills, (np.arange(cut.count) + 0.5) / max(cut.count, 1))
     centre = made.at_heights(cut.centre_celsius, middles)
     edge = made.at_heights(cut.edge_celsius, middles)
+    water = made.water(cut.moisture_content_wet_basis)
+    oxygen = made.oxygen(cut.oxygen)
     rows = []
     for k in range(cut.count):
         low, high = float(cut.edges[k]), float(cut.edges[k + 1])
@@ -403,8 +405,8 @@ def _layers(made: Estimate) -> tuple[InsideLayer, ...]:
                 age_days=float(band(cut.age_days[:, k])[1]),
                 temperature_centre_celsius=_range(centre[:, k]),
                 temperature_edge_celsius=_range(edge[:, k]),
-                moisture_percent=_range(100.0 * cut.moisture_content_wet_basis[:, k]),
-                oxygen_percent=_range(100.0 * cut.oxygen[:, k]),
+                moisture_percent=_range(100.0 * water[:, k]),
+                oxygen_percent=_range(100.0 * oxygen[:, k]),
                 basis="from readings" if near else "from assumptions",
             )
         )

@@ -10,7 +10,13 @@ import numpy as np
 
 from slowfire.arrays import FloatArray
 from slowfire.estimate.condition import Conditioned, condition
-from slowfire.estimate.discrepancy import corrected, corrected_hottest, leftovers
+from slowfire.estimate.discrepancy import (
+    corrected,
+    corrected_hottest,
+    leftovers,
+    told_oxygen,
+    told_water,
+)
 from slowfire.estimate.follow import run_ahead, usual_loads
 from slowfire.estimate.glimpse import Glimpse, glimpse
 from slowfire.estimate.member import WATCHED, Passage
@@ -112,6 +118,14 @@ class Estimate:
         """Air under the lid, the model's own error included [degC]."""
         left, air = leftovers(self.found, "lid"), self.watched[:, :, LID]
         return corrected(air, left, self.hours, np.zeros(air.shape), self.seed)
+
+    def water(self, shares: FloatArray) -> FloatArray:
+        """Water contents of each member, the model's own error included [-]."""
+        return told_water(shares, self.seed)
+
+    def oxygen(self, shares: FloatArray) -> FloatArray:
+        """Oxygen of each member by volume, the model's own error included [-]."""
+        return told_oxygen(shares, self.seed)
 
     def fill_high(self, hour: float) -> float:
         """Height that few stacks exceed at an hour of the last week, endless before [m]."""

@@ -283,12 +283,17 @@ def layers_of(
     door_cm = door_height(site, made.journal.effective, name, made.when) or DOOR_CM
     found = []
     sums = np.zeros((len(SUMS), len(members)))
+    fills = np.array([one.seen.fill_height for one in members])
     for k in range(count):
         parts = [one.slice(k / count, (k + 1) / count) for one in members]
+        plain = np.array([[one.centre] for one in parts])
+        told = made.at_heights(plain, (fills * (k + 0.5) / count)[:, None])[:, 0]
         sums = sums + np.array([one.sums for one in parts]).T
         low, high = fill * k / count, fill * (k + 1) / count
         at_door = 100.0 * low < door_cm
-        found.append(_fate(made, parts, sums, (low, high), spots, ways, turned, at_door, tests))
+        found.append(
+            _fate(made, parts, told, sums, (low, high), spots, ways, turned, at_door, tests)
+        )
     vessel = members[0].seen.vessel
     mass = float(np.median([one.seen.dry_mass.sum() + one.seen.water.sum() for one in members]))
     volume = float(np.median([one.seen.volume.sum() for one in members]))
@@ -399,6 +404,7 @@ def _uptake(column: Column, mixed: FloatArray) -> float:
 def _fate(
     made: Estimate,
     parts: Sequence[Part],
+    centres: FloatArray,
     sums: FloatArray,
     span: tuple[float, float],
     spots: Sequence[object],
@@ -433,7 +439,7 @@ def _fate(
     air = float(made.seen[0].air_celsius)
     verdicts = layer_verdicts(
         np.array([one.uptake for one in parts]),
-        np.array([one.centre - air for one in parts]),
+        centres - air,
         np.array([min(one.c_to_n, 1e4) for one in parts]),
         np.array([one.ammonium for one in parts]),
         heat,
@@ -441,6 +447,7 @@ def _fate(
         temperature_read=bool(records),
     )
     index = time_temperature_index_history(histories, dry, edge=False)
+    water = np.array([one.water / (one.water + one.dry) for one in parts])
     return LayerFate(
         height_cm=100.0 * low,
         thickness_cm=100.0 * (high - low),
@@ -455,8 +462,8 @@ def _fate(
             heat.spots[1].verdict,
             _range(index),
         ),
-        temperature_celsius=_range([one.centre for one in parts]),
-        moisture_percent=_range([100.0 * one.water / (one.water + one.dry) for one in parts]),
+        temperature_celsius=_range(centres),
+        moisture_percent=_range(100.0 * made.water(water)),
         c_to_n=_range([min(one.c_to_n, 1e4) for one in parts]),
         oxygen_uptake_mmol_per_kg_hour=_range([one.uptake for one in parts]),
         worms_percent=_range([100.0 * one.worms for one in parts]),
