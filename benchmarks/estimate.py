@@ -287,7 +287,6 @@ def pooled_scores(rows: Sequence[dict[str, Any]]) -> dict[str, Any]:
 
     ratio = _column(done, "lid_word_error") / _column(done, "lid_word_estimate_error")
     errors = _column(done, "hottest_error")
-    heights = sorted({one["height"] for row in done for one in row["layers"]})
     found: dict[str, Any] = {
         "bins": len(done),
         "refused": len(rows) - len(done),
@@ -317,15 +316,20 @@ def pooled_scores(rows: Sequence[dict[str, Any]]) -> dict[str, Any]:
         "looked_ahead_kelvin": _nan_or(
             np.max, np.array([_number(row.get("looked_ahead_kelvin")) for row in done])
         ),
-        "layers": [
+        "oxygen_inside": _nan_or(
+            np.mean, np.array([_number(row.get("oxygen_inside")) for row in done])
+        ),
+    }
+    # rows from before water was scored have none
+    for name in ("layers", "water"):
+        found[name] = [
             {
                 "height": height,
-                "error": _nan_or(np.median, _at_height(done, height, "error")),
-                "inside": _nan_or(np.mean, _at_height(done, height, "inside")),
+                "error": _nan_or(np.median, _at_height(done, name, height, "error")),
+                "inside": _nan_or(np.mean, _at_height(done, name, height, "inside")),
             }
-            for height in heights
-        ],
-    }
+            for height in sorted({one["height"] for row in done for one in row.get(name, ())})
+        ]
     found["forecast_better_than"] = 1.0 - found["forecast_error"] / found["persistence_error"]
     of_each = 1.0 - _column(done, "forecast", "week") / _column(done, "forecast", "persistence")
     found["forecast_better_than_median_bin"] = _nan_or(np.median, of_each)
@@ -342,13 +346,19 @@ def pooled_scores(rows: Sequence[dict[str, Any]]) -> dict[str, Any]:
             "base_rate": one.base_rate,
             "skill": one.skill,
             "mean_gap": one.mean_gap,
+            "bins_above_half": sum(any(row[name]["count"][5:]) for row in done),
         }
     return found
 
 
-def _at_height(rows: Sequence[dict[str, Any]], height: float, name: str) -> FloatArray:
+def _at_height(rows: Sequence[dict[str, Any]], what: str, height: float, name: str) -> FloatArray:
     return np.array(
-        [_number(one[name]) for row in rows for one in row["layers"] if one["height"] == height],
+        [
+            _number(one[name])
+            for row in rows
+            for one in row.get(what, ())
+            if one["height"] == height
+        ],
         dtype=np.float64,
     )
 

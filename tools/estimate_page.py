@@ -125,8 +125,9 @@ def _reliability_lines(tiers: dict[str, Any], name: str, words: str) -> list[str
         f"#### {words}",
         "",
         "| tier | statements | it was so [%] | Brier score | better than the base rate by [%] "
-        "| stated less seen, mean [%] | stated and seen, by tenths |",
-        "|---|---|---|---|---|---|---|",
+        "| stated less seen, mean [%] | bins with more than a half stated "
+        "| stated and seen, by tenths |",
+        "|---|---|---|---|---|---|---|---|",
     ]
     for tier, tier_words in TIERS.items():
         if tier not in tiers:
@@ -142,7 +143,8 @@ def _reliability_lines(tiers: dict[str, Any], name: str, words: str) -> list[str
         lines.append(
             f"| {tier_words} | {sum(one['count']):.0f} | {_figure(one['base_rate'], 100.0)} "
             f"| {_figure(one['brier_score'], 1.0, 3)} | {_figure(one['skill'], 100.0, 0)} "
-            f"| {_figure(one['mean_gap'], 100.0)} | {', '.join(pairs) or '-'} |"
+            f"| {_figure(one['mean_gap'], 100.0)} | {one['bins_above_half']} "
+            f"| {', '.join(pairs) or '-'} |"
         )
     return [*lines, ""]
 
@@ -174,6 +176,20 @@ def _layer_rows(tiers: dict[str, Any]) -> list[str]:
                 f"| {words} | {100.0 * one['height']:.0f} | {_figure(one['error'])} "
                 f"| {_figure(one['inside'], 100.0, 0)} |"
             )
+    return rows
+
+
+def _water_rows(tiers: dict[str, Any]) -> list[str]:
+    rows = []
+    for tier, words in TIERS.items():
+        told = tiers[tier]["all"] if tier in tiers else {"water": ()}
+        if not told["water"]:
+            continue
+        cells = [
+            f"{_figure(one['error'])} ({_figure(one['inside'], 100.0, 0)})" for one in told["water"]
+        ]
+        oxygen = _figure(told["oxygen_inside"], 100.0, 0)
+        rows.append(f"| {words} | {' | '.join(cells)} | {oxygen} |")
     return rows
 
 
@@ -227,6 +243,21 @@ def _estimator_lines(name: str, told: dict[str, Any]) -> list[str]:
         *_layer_rows(tiers),
         "",
     ]
+    rows = _water_rows(tiers)
+    if rows:
+        heights = [one["height"] for tier in tiers.values() for one in tier["all"]["water"]]
+        names = [f"{100.0 * height:.0f} cm" for height in sorted(set(heights))]
+        lines += [
+            "#### Water at a height and oxygen",
+            "",
+            "Water off by [percentage points], in brackets inside the 90 % interval [%]; then how "
+            "often the lowest oxygen of all layers lies inside its interval [%].",
+            "",
+            f"| tier | {' | '.join(names)} | oxygen inside 90 % [%] |",
+            "|" + "---|" * (len(names) + 2),
+            *rows,
+            "",
+        ]
     return lines
 
 

@@ -12,6 +12,7 @@ import pytest
 
 from slowfire.errors import InvalidInput, SlowfireError, UnknownName
 from slowfire.estimate.diagnostics import Fit
+from slowfire.estimate.discrepancy import OXYGEN_LOGITS, WATER_LOGITS
 from slowfire.journal import read_journal
 from slowfire.services.checkpoints import (
     MOST_FILES,
@@ -166,6 +167,19 @@ def test_every_range_is_in_order_and_in_bounds(found):
         assert layer.oxygen_percent.low >= 0.0
         assert layer.oxygen_percent.high <= 21.0
         assert layer.age_days >= 0.0
+
+
+def odds(percent, most):
+    share = np.clip(percent / most, 1e-9, 1.0 - 1e-9)
+    return np.log(share / (1.0 - share))
+
+
+def test_water_and_oxygen_are_told_no_narrower_than_the_model_is_good(found):
+    """An ensemble may agree on what nobody has measured; fourteen reach 2.7 deviations wide."""
+    for layer in found.layers:
+        water, oxygen = layer.moisture_percent, layer.oxygen_percent
+        assert odds(water.high, 100.0) - odds(water.low, 100.0) > 2.3 * WATER_LOGITS
+        assert odds(oxygen.high, 20.95) - odds(oxygen.low, 20.95) > 2.3 * OXYGEN_LOGITS
 
 
 def test_slices_fill_the_middle_stack(found):

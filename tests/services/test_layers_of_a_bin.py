@@ -3,12 +3,14 @@
 import json
 from datetime import datetime, timedelta
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
 from slowfire.cli import app
 from slowfire.errors import SlowfireError
 from slowfire.journal import read_journal
+from slowfire.services.inside import inside
 from slowfire.services.layer_readings import records_of, spots_of
 from slowfire.services.layer_tests import judged, trials_of
 from slowfire.services.layers import layers
@@ -92,6 +94,25 @@ def test_a_yes_on_heat_rests_on_readings_and_says_so(result):
     assert read
     assert all(one.heat.rule.startswith("US") for one in result.layers)
     assert any("Not a legal pass" in one for one in result.cautions)
+
+
+def test_layers_and_the_look_inside_tell_one_bin(result, folder):
+    """Thick layers hold the thin slices: the same heat, readings carried to both, and water."""
+    seen = inside(folder, "Box").layers
+    for layer in result.layers:
+        low, high = layer.height_cm, layer.height_cm + layer.thickness_cm
+        shares = [
+            max(min(one.height_cm + one.thickness_cm, high) - max(one.height_cm, low), 0.0)
+            for one in seen
+        ]
+        heat = np.average([one.temperature_centre_celsius.mid for one in seen], weights=shares)
+        water = np.average([one.moisture_percent.mid for one in seen], weights=shares)
+        assert layer.temperature_celsius.mid == pytest.approx(heat, abs=0.7)
+        assert layer.moisture_percent.mid == pytest.approx(water, abs=1.0)
+        within = [one.moisture_percent for one, share in zip(seen, shares, strict=True) if share]
+        width = np.mean([one.high - one.low for one in within])
+        told = layer.moisture_percent
+        assert told.high - told.low == pytest.approx(width, rel=0.25)
 
 
 def test_what_stands_above_adds_up(result):

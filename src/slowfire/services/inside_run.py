@@ -11,6 +11,7 @@ import numpy as np
 from slowfire.arrays import FloatArray
 from slowfire.estimate.condition import Conditioned, condition
 from slowfire.estimate.discrepancy import (
+    Leftover,
     corrected,
     corrected_hottest,
     leftovers,
@@ -104,9 +105,13 @@ class Estimate:
         return tuple(glimpse(one) for one in self.found.ensemble.columns)
 
     @cached_property
+    def _bed_left(self) -> Leftover:
+        return leftovers(self.found, "probe")
+
+    @cached_property
     def hottest(self) -> FloatArray:
         """Centre of the hottest layer, the model's own error included [degC]."""
-        left = leftovers(self.found, "probe")
+        left = self._bed_left
         watched, count = self.watched, len(self.heights)
         return corrected_hottest(
             watched[:, :, HOTTEST], watched[:, :, HOT_HEIGHT],
@@ -136,9 +141,66 @@ class Estimate:
 
     def at_heights(self, celsius: FloatArray, heights: FloatArray) -> FloatArray:
         """Temperatures of the bed now at heights of each member, with the same error [degC]."""
-        left = leftovers(self.found, "probe")
         now = np.full(heights.shape[1], self.hour)
-        return corrected(celsius, left, now, heights, self.seed)
+        return corrected(celsius, self._bed_left, now, heights, self.seed)
+
+    @cached_property
+    def spots(self) -> FloatArray:
+        """Where `heights` of the middle stack lie in each, shape (members, hours, heights) [m].
+
+        The same share of its own fill: members stack to different heights, and what lies just
+        under the surface of one lies amid another. NaN above the middle stack.
+        """
+        fills = self.watched[:, :, FILL]
+        middle = np.median(fills, axis=0)
+        shares = np.array(self.heights) / np.maximum(middle, 1e-9)[:, None]
+        return fills[:, :, None] * np.where(shares <= 1.0, shares, np.nan)
+
+    def profiles(self, kind: int) -> FloatArray:
+        """Centre, water, oxygen or air space at `spots`, by place; NaN where there is nothing."""
+        count = len(self.heights)
+        first = WATCHED + kind * count
+        return at_spots(self.watched[:, :, first : first + count], self.heights, self.spots)
+
+    def centres(self) -> FloatArray:
+        """Centre at `spots`, with the same error, shape (members, hours, heights) [degC]."""
+        celsius = self.profiles(0)
+        spots = np.nan_to_num(self.spots)
+        told = [
+            corrected(celsius[:, :, k], self._bed_left, self.hours, spots[:, :, k], self.seed)
+            for k in range(len(self.heights))
+        ]
+        return np.stack(told, axis=2) if told else celsius
+
+
+def at_spots(profiles: FloatArray, heights: Sequence[float], spots: FloatArray) -> FloatArray:
+    """Read profiles at spots, on straight lines between their heights.
+
+    Parameters
+    ----------
+    profiles : ndarray, shape (members, hours, heights)
+        Values at evenly spaced heights; NaN above each stack [mixed].
+    heights : sequence of float
+        Rising, evenly spaced [m].
+    spots : ndarray, shape (members, hours, spots)
+        NaN where nothing is asked [m].
+
+    Returns
+    -------
+    ndarray, shape (members, hours, spots)
+        In the unit of the profiles; below the first height and from the last in the stack on up
+        the value there, NaN where a stack has none.
+    """
+    if len(heights) < 2:
+        return np.where(np.isfinite(spots), profiles[:, :, : spots.shape[2]], np.nan)
+    last = np.isfinite(profiles).sum(axis=2, keepdims=True) - 1
+    places = (np.nan_to_num(spots) - heights[0]) / (heights[1] - heights[0])
+    places = np.clip(places, 0.0, np.maximum(last, 0))
+    below = places.astype(np.int64)
+    above = np.minimum(below + 1, np.maximum(last, 0))
+    low, high = (np.take_along_axis(profiles, one, axis=2) for one in (below, above))
+    found = low + (places - below) * (high - low)
+    return np.where(np.isfinite(spots) & (last >= 0), found, np.nan)
 
 
 def estimated(

@@ -8,7 +8,6 @@ from datetime import timedelta
 import numpy as np
 
 from slowfire.arrays import FloatArray
-from slowfire.estimate.member import WATCHED
 from slowfire.estimate.summary import band
 from slowfire.kinds import Reading
 from slowfire.services.inside_run import AIR, FILL, Estimate
@@ -47,7 +46,8 @@ class InsideSeries:
     heights_cm : tuple of float
         Of the rows of `centre` above the floor [cm].
     centre : tuple of tuple of float or None
-        Temperature in the centre at each height and time [degC]; None above the stack.
+        Temperature in the centre at each height and time [degC]; None above the stack. Each bin of
+        the ensemble is read at the same share of its own fill.
     centre_spread : tuple of tuple of float or None
         Half the 90 % range of the same [K].
     moisture, oxygen, air_space : tuple of tuple of float or None
@@ -98,18 +98,12 @@ def inside_series(made: Estimate) -> InsideSeries:
 
     hottest, lid = _bands(made.hottest), _bands(made.lid)
     watched = made.watched
-    rows = []
-    spreads = []
-    for k in range(len(made.heights)):
-        values = watched[:, :, WATCHED + k]
-        rows.append(_medians(values))
-        spreads.append(_spreads(values))
-    count = len(made.heights)
+    centres = made.centres()
+    rows = [_medians(values) for values in np.moveaxis(centres, 2, 0)]
+    spreads = [_spreads(values) for values in np.moveaxis(centres, 2, 0)]
     profiles = [
-        tuple(
-            _medians(100.0 * watched[:, :, WATCHED + (1 + kind) * count + k]) for k in range(count)
-        )
-        for kind in range(3)
+        tuple(_medians(100.0 * values) for values in np.moveaxis(made.profiles(kind), 2, 0))
+        for kind in (1, 2, 3)
     ]
     first = float(made.hours[0])
     return InsideSeries(

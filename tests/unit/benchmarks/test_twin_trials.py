@@ -57,6 +57,8 @@ def knowing(hidden, spread=2.0, members=200):
             layers=blurred(truth.temperatures_at(score_hours + lead, heights)),
             cold_airless_probability=hidden.cold_airless[index].astype(float),
             forecasts=forecasts,
+            lowest_oxygen=np.tile(truth.lowest_oxygen[index], (members, 1)),
+            water=blurred(100.0 * truth.moistures_at(score_hours + lead, heights)) / 100.0,
         )
 
     return estimator
@@ -249,6 +251,16 @@ def test_pooled_scores_are_medians_and_shares(known, tmp_path):
     assert found["forecast_error"] == pytest.approx(np.sqrt(np.mean(squares)), rel=1e-3)
     assert found["cold_airless"]["brier_score"] == 0.0
     assert found["peaks"] == 3 * read[0]["peaks"]
+    # the truth itself lies inside; water is off by as many points as it was blurred by
+    assert found["oxygen_inside"] == 1.0
+    assert found["water"][0]["height"] == twin_trial.SCORED_HEIGHTS[0]
+    assert found["water"][0]["error"] == pytest.approx(2.0, rel=0.15)
+    assert found["cold_airless"]["bins_above_half"] == 3
+    for row in read:
+        del row["water"], row["oxygen_inside"]
+    older = estimate.pooled_scores(read)
+    assert older["water"] == []
+    assert np.isnan(older["oxygen_inside"])
 
 
 def test_page_tells_what_is_met_and_what_is_missed(known, tmp_path, monkeypatch):
@@ -269,6 +281,8 @@ def test_page_tells_what_is_met_and_what_is_missed(known, tmp_path, monkeypatch)
     assert "**missed**" in second
     assert "1 hidden bins of the 60 that are promised" in first
     assert "cold and airless at some time" in first
+    assert "#### Water at a height and oxygen" in first
+    assert "#### Water at a height and oxygen" not in second
     lines = [line for line in text.splitlines() if line.startswith("|")]
     for heading, row in pairwise(lines):
         if row.startswith("|---"):
@@ -284,5 +298,11 @@ def test_a_chance_is_stated_of_a_whole_week_ahead(hidden, monkeypatch):
     )
     stated = [one.cold_airless_probability for one in series.forecasts]
     assert len(stated) == 4
-    assert all(0.0 < one <= 1.0 for one in stated)
+    assert all(0.0 <= one <= 1.0 for one in stated)
+    # in quarters: once in four weeks no member is cold enough
+    assert sum(one > 0.0 for one in stated) >= 3
     assert all(one.hours[-1] - one.issued_hour == 168.0 for one in series.forecasts)
+    assert series.lowest_oxygen.shape == series.hottest.shape
+    assert series.water.shape == series.layers.shape
+    # heights in the stack are told with their water, those above it with none
+    assert np.array_equal(np.isnan(series.water), np.isnan(series.layers))

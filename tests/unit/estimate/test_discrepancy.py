@@ -3,12 +3,15 @@
 import numpy as np
 import pytest
 
+from slowfire.constants import OXYGEN_IN_AIR
 from slowfire.estimate.discrepancy import (
     REACH_METRES,
     Leftover,
     corrected,
     corrected_hottest,
     correction,
+    told_oxygen,
+    told_water,
 )
 
 GRID = [0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8]
@@ -80,3 +83,56 @@ def test_the_field_forgets_in_time_and_height():
     assert near > 4.0
     assert 0.0 < later < 1.0
     assert 0.0 <= above < 0.2
+
+
+@pytest.mark.parametrize(
+    ("told", "most", "logits"), [(told_water, 1.0, 0.2), (told_oxygen, OXYGEN_IN_AIR, 2.0)]
+)
+def test_shares_are_told_wide_within_what_can_be(told, most, logits):
+    """An ensemble that agrees is told with the spread of the model, on the scale of the odds."""
+    members = 60
+    for share in (0.02, 0.5, 0.9):
+        values = told(np.full((members, 2, 3), share * most), 3)
+        assert values.shape == (members, 2, 3)
+        assert (values > 0.0).all()
+        assert (values < most).all()
+        assert np.median(values[:, 0, 0]) == pytest.approx(share * most, rel=0.02)
+        odds = np.log(values[:, 0, 0] / (most - values[:, 0, 0]))
+        assert odds.std() == pytest.approx(logits, rel=0.03)
+        # one error a member, the same along time and height
+        assert np.ptp(values, axis=(1, 2)).max() < 1e-12
+
+
+@pytest.mark.parametrize(("told", "most"), [(told_water, 1.0), (told_oxygen, OXYGEN_IN_AIR)])
+def test_a_spread_of_its_own_is_kept(told, most):
+    """Spread of members and of the model add up; the middle stays."""
+    draws = np.random.default_rng(4)
+    odds = draws.normal(0.5, 1.0, (401, 1))
+    shares = most / (1.0 + np.exp(-odds))
+    values = told(shares, 1)
+    assert np.median(values) == pytest.approx(np.median(shares), rel=1e-6)
+    wide = np.log(values / (most - values))
+    assert wide.var() == pytest.approx(odds.var() + {1.0: 0.04}.get(most, 4.0), rel=0.1)
+
+
+def test_what_is_not_there_stays_so():
+    shares = np.full((9, 2), 0.6)
+    shares[:, 1] = np.nan
+    shares[3, 0] = np.nan
+    values = told_water(shares, 1)
+    assert np.isnan(values[:, 1]).all()
+    assert np.isnan(values[3, 0])
+    assert np.isfinite(np.delete(values[:, 0], 3)).all()
+
+
+def test_fresh_air_and_none_at_all_are_told_as_they_are():
+    """Far out on the scale of the odds the error moves nothing that can be seen."""
+    airy = told_oxygen(np.full((40, 1), OXYGEN_IN_AIR), 1)
+    assert airy.min() == pytest.approx(OXYGEN_IN_AIR, rel=1e-4)
+    assert told_oxygen(np.zeros((40, 1)), 1).max() < 1e-4
+
+
+def test_the_same_seed_draws_the_same():
+    shares = np.full((12, 1), 0.3)
+    assert np.array_equal(told_water(shares, 7), told_water(shares, 7))
+    assert not np.array_equal(told_water(shares, 7), told_water(shares, 8))
