@@ -37,6 +37,7 @@ POOLED = RESULTS / "estimate.json"
 DEFAULT_ESTIMATOR = "benchmarks.twin_estimator:estimator"
 REFERENCE = "benchmarks.no_readings:no_readings"
 BINS = 60
+REDRAWN = 4000  # sets of bins, for what a mean over other bins might be
 # What an estimate rests on; screens, services and words change no number.
 COUNTED = (
     "arrays.py", "constants.py", "kinds.py", "measures.*", "quantities.py", "records.py", "site.py",
@@ -346,9 +347,57 @@ def pooled_scores(rows: Sequence[dict[str, Any]]) -> dict[str, Any]:
             "base_rate": one.base_rate,
             "skill": one.skill,
             "mean_gap": one.mean_gap,
-            "bins_above_half": sum(any(row[name]["count"][5:]) for row in done),
+            "gap_in_all": (sum(one.stated) - sum(one.happened)) / sum(one.count)
+            if any(one.count)
+            else float("nan"),
+            "gap_in_all_range": gap_range(done, name),
+            "above_half": _above_half(done, name),
         }
     return found
+
+
+def gap_range(rows: Sequence[dict[str, Any]], name: str) -> list[float]:
+    """Where the mean of stated less seen in all lies with other bins, 5 to 95 %.
+
+    Parameters
+    ----------
+    rows : sequence of dict
+        Each with the sums of `scores.Reliability` under `name`.
+    name : str
+        cold_airless or going_cold_airless [-].
+
+    Returns
+    -------
+    list of float
+        Two shares [-]; NaN without statements.
+
+    Notes
+    -----
+    Whole bins are drawn anew, with replacement: the statements of one hang together for weeks.
+    """
+    counts = np.array([sum(row[name]["count"]) for row in rows], dtype=np.float64)
+    gaps = np.array([sum(row[name]["stated"]) - sum(row[name]["happened"]) for row in rows])
+    if not counts.sum():
+        return [float("nan")] * 2
+    drawn = np.random.default_rng(1).integers(0, len(rows), (REDRAWN, len(rows)))
+    totals = counts[drawn].sum(axis=1)
+    means = gaps[drawn].sum(axis=1)[totals > 0.0] / totals[totals > 0.0]
+    return [float(one) for one in np.percentile(means, [5.0, 95.0])]
+
+
+def _above_half(rows: Sequence[dict[str, Any]], name: str) -> dict[str, float]:
+    """Statements of more than a half: how many, of how many bins, what was stated and seen."""
+    upper = {
+        key: np.array([sum(row[name][key][5:]) for row in rows], dtype=np.float64)
+        for key in ("count", "stated", "happened")
+    }
+    count = float(upper["count"].sum())
+    return {
+        "count": count,
+        "bins": int((upper["count"] > 0.0).sum()),
+        "stated": float(upper["stated"].sum()) / count if count else float("nan"),
+        "seen": float(upper["happened"].sum()) / count if count else float("nan"),
+    }
 
 
 def _at_height(rows: Sequence[dict[str, Any]], what: str, height: float, name: str) -> FloatArray:

@@ -125,9 +125,10 @@ def _reliability_lines(tiers: dict[str, Any], name: str, words: str) -> list[str
         f"#### {words}",
         "",
         "| tier | statements | it was so [%] | Brier score | better than the base rate by [%] "
-        "| stated less seen, mean [%] | bins with more than a half stated "
-        "| stated and seen, by tenths |",
-        "|---|---|---|---|---|---|---|---|",
+        "| stated and seen apart, mean over tenths [%] "
+        "| stated less seen in all, and with other bins [%] "
+        "| where more than a half was stated [%] | stated and seen, by tenths [%] |",
+        "|---|---|---|---|---|---|---|---|---|",
     ]
     for tier, tier_words in TIERS.items():
         if tier not in tiers:
@@ -140,13 +141,25 @@ def _reliability_lines(tiers: dict[str, Any], name: str, words: str) -> list[str
             )
             if count
         ]
+        low, high = one["gap_in_all_range"]
         lines.append(
             f"| {tier_words} | {sum(one['count']):.0f} | {_figure(one['base_rate'], 100.0)} "
             f"| {_figure(one['brier_score'], 1.0, 3)} | {_figure(one['skill'], 100.0, 0)} "
-            f"| {_figure(one['mean_gap'], 100.0)} | {one['bins_above_half']} "
-            f"| {', '.join(pairs) or '-'} |"
+            f"| {_figure(one['mean_gap'], 100.0)} "
+            f"| {_figure(one['gap_in_all'], 100.0)}, {_figure(low, 100.0)} to "
+            f"{_figure(high, 100.0)} "
+            f"| {_above_half_words(one['above_half'])} | {', '.join(pairs) or '-'} |"
         )
     return [*lines, ""]
+
+
+def _above_half_words(upper: dict[str, Any]) -> str:
+    if not upper["count"]:
+        return "never"
+    return (
+        f"{_figure(upper['stated'], 100.0, 0)} stated, {_figure(upper['seen'], 100.0, 0)} seen, "
+        f"in {upper['bins']} bins"
+    )
 
 
 def _group_rows(tiers: dict[str, Any]) -> list[str]:

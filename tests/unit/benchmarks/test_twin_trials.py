@@ -255,7 +255,11 @@ def test_pooled_scores_are_medians_and_shares(known, tmp_path):
     assert found["oxygen_inside"] == 1.0
     assert found["water"][0]["height"] == twin_trial.SCORED_HEIGHTS[0]
     assert found["water"][0]["error"] == pytest.approx(2.0, rel=0.15)
-    assert found["cold_airless"]["bins_above_half"] == 3
+    upper = found["cold_airless"]["above_half"]
+    assert upper["bins"] == 3
+    assert upper["stated"] == upper["seen"] == 1.0
+    assert found["cold_airless"]["gap_in_all_range"] == [0.0, 0.0]
+    assert found["cold_airless"]["gap_in_all"] == 0.0
     for row in read:
         del row["water"], row["oxygen_inside"]
     older = estimate.pooled_scores(read)
