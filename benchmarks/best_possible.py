@@ -14,7 +14,6 @@ resumes where it stopped.
 import argparse
 from collections.abc import Sequence
 from dataclasses import asdict
-from datetime import UTC, datetime
 from functools import partial
 from typing import Any
 
@@ -31,7 +30,6 @@ from slowfire.arrays import FloatArray
 from slowfire.column.positions import CENTRE_MINUS_EDGE, HEAD_TEMPERATURE, TEMPERATURE
 from slowfire.column.simulate import Air, Column
 from slowfire.services.estimate_plan import weather_to_come
-from tools.revision import commit
 
 ROWS, POOLED = RESULTS / "best_possible.jsonl", RESULTS / "best_possible.json"
 MEMBERS = 16
@@ -127,16 +125,12 @@ def knowing_all_but_what_comes(hidden: HiddenBin) -> dict[str, Any]:
     return asdict(forecast_errors(issues, truth.hours, truth.hottest))
 
 
-def row_of(seed: int, code: str) -> dict[str, Any]:
+def row_of(seed: int) -> dict[str, Any]:
     """Both answers for one hidden bin."""
     hidden = hidden_bin(seed, ISSUE_DAYS)
     own = partial(no_readings, parameters=hidden.parameters, walls=hidden.walls)
     scores = scores_of(hidden, TIER, estimate_tier(own, hidden, TIER))
     return {
-        "seed": seed,
-        "commit": commit(),
-        "code": code,
-        "measured": datetime.now(UTC).isoformat(timespec="seconds"),
         "bistable": hidden.bistable,
         "ahead": knowing_all_but_what_comes(hidden),
         "written": {

@@ -14,7 +14,6 @@ import argparse
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from typing import Any
 from unittest import mock
 
@@ -29,7 +28,6 @@ from slowfire.estimate import condition, member
 from slowfire.estimate.priors import COARSER, Setting, setting_of
 from slowfire.timeline import bin_timeline
 from slowfire.vessel import Vessel
-from tools.revision import commit
 
 ROWS, POOLED = RESULTS / "known_laws.jsonl", RESULTS / "known_laws.json"
 TIER = "two_depths"
@@ -67,16 +65,12 @@ def true_laws(hidden: HiddenBin) -> Iterator[None]:
         yield
 
 
-def row_of(seed: int, code: str) -> dict[str, Any]:
+def row_of(seed: int) -> dict[str, Any]:
     """Scores of one hidden bin whose laws and walls are known."""
     hidden = hidden_bin(seed)
     with true_laws(hidden):
         scores = scores_of(hidden, TIER, estimate_tier(estimator, hidden, TIER))
     return {
-        "seed": seed,
-        "commit": commit(),
-        "code": code,
-        "measured": datetime.now(UTC).isoformat(timespec="seconds"),
         **{name: scores[name] for name in SCORES},
         "back": scores["back"],
         "forecast": scores["forecast"],

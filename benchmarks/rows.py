@@ -2,12 +2,14 @@
 
 import json
 from collections.abc import Callable, Iterable, Sequence
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from benchmarks.estimate import read_rows
+from tools.revision import commit
 
 Row = dict[str, Any]
 
@@ -16,7 +18,7 @@ def add_missing(
     path: Path,
     seeds: Iterable[int],
     code: str,
-    row_of: Callable[[int, str], Row],
+    row_of: Callable[[int], Row],
     words: Callable[[Row], str],
 ) -> list[Row]:
     """Run the bins that have no row of this code yet, and return all rows of it.
@@ -30,7 +32,7 @@ def add_missing(
     code : str
         Hash of what the rows rest on [-].
     row_of : callable
-        Makes the row of a seed, given the hash.
+        Makes what a row tells of a seed; seed, commit, hash and time are put before it.
     words : callable
         Says a row in a line, for who waits.
 
@@ -43,7 +45,9 @@ def add_missing(
     for seed in seeds:
         if seed in there:
             continue
-        row = row_of(seed, code)
+        stamp = {"seed": seed, "commit": commit(), "code": code}
+        found = row_of(seed)
+        row = {**stamp, "measured": datetime.now(UTC).isoformat(timespec="seconds"), **found}
         with path.open("a", encoding="utf-8") as file:
             file.write(json.dumps(row) + "\n")
         print(f"bin {seed:3d} {words(row)}", flush=True)
