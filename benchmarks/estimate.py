@@ -347,11 +347,9 @@ def pooled_scores(rows: Sequence[dict[str, Any]]) -> dict[str, Any]:
             "base_rate": one.base_rate,
             "skill": one.skill,
             "mean_gap": one.mean_gap,
-            "gap_in_all": (sum(one.stated) - sum(one.happened)) / sum(one.count)
-            if any(one.count)
-            else float("nan"),
+            "gap_in_all": one.gap_in_all,
             "gap_in_all_range": gap_range(done, name),
-            "above_half": _above_half(done, name),
+            "half_or_more": _half_or_more(done, name),
         }
     return found
 
@@ -385,8 +383,8 @@ def gap_range(rows: Sequence[dict[str, Any]], name: str) -> list[float]:
     return [float(one) for one in np.percentile(means, [5.0, 95.0])]
 
 
-def _above_half(rows: Sequence[dict[str, Any]], name: str) -> dict[str, float]:
-    """Statements of more than a half: how many, of how many bins, what was stated and seen."""
+def _half_or_more(rows: Sequence[dict[str, Any]], name: str) -> dict[str, float]:
+    """Statements of a half or more: how many, of how many bins, what was stated and seen."""
     upper = {
         key: np.array([sum(row[name][key][5:]) for row in rows], dtype=np.float64)
         for key in ("count", "stated", "happened")

@@ -372,6 +372,12 @@ class Reliability:
         gaps = [abs(a - b) for a, b in zip(self.stated, self.happened, strict=True)]
         return sum(gaps) / total if total else float("nan")
 
+    @property
+    def gap_in_all(self) -> float:
+        """Mean of what was stated less how often it was so; NaN without statements."""
+        total = sum(self.count)
+        return (sum(self.stated) - sum(self.happened)) / total if total else float("nan")
+
 
 def reliability(probabilities: FloatArray, outcomes: BoolArray) -> Reliability:
     """Sort stated probabilities into classes and count what happened.

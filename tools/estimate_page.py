@@ -72,10 +72,10 @@ def _wanted(kind: str, floor: float, aim: float | None, unit: str) -> str:
     return text if aim is None else f"{text} (aim {aim:g})"
 
 
-def _target_rows(tiers: dict[str, Any]) -> list[str]:
+def _target_rows(tiers: dict[str, Any], spread: bool) -> list[str]:
     rows = []
     for tier, score, words, factor, unit, kind, floor, aim in TARGETS:
-        if tier not in tiers:
+        if tier not in tiers or (not spread and (kind == "range" or score.startswith("back_"))):
             continue
         value = tiers[tier]["all"][score]
         scaled = None if value is None else factor * value
@@ -127,7 +127,7 @@ def _reliability_lines(tiers: dict[str, Any], name: str, words: str) -> list[str
         "| tier | statements | it was so [%] | Brier score | better than the base rate by [%] "
         "| stated and seen apart, mean over tenths [%] "
         "| stated less seen in all, and with other bins [%] "
-        "| where more than a half was stated [%] | stated and seen, by tenths [%] |",
+        "| where a half or more was stated [%] | stated and seen, by tenths [%] |",
         "|---|---|---|---|---|---|---|---|---|",
     ]
     for tier, tier_words in TIERS.items():
@@ -148,17 +148,17 @@ def _reliability_lines(tiers: dict[str, Any], name: str, words: str) -> list[str
             f"| {_figure(one['mean_gap'], 100.0)} "
             f"| {_figure(one['gap_in_all'], 100.0)}, {_figure(low, 100.0)} to "
             f"{_figure(high, 100.0)} "
-            f"| {_above_half_words(one['above_half'])} | {', '.join(pairs) or '-'} |"
+            f"| {_half_or_more_words(one['half_or_more'])} | {', '.join(pairs) or '-'} |"
         )
     return [*lines, ""]
 
 
-def _above_half_words(upper: dict[str, Any]) -> str:
+def _half_or_more_words(upper: dict[str, Any]) -> str:
     if not upper["count"]:
         return "never"
     return (
         f"{_figure(upper['stated'], 100.0, 0)} stated, {_figure(upper['seen'], 100.0, 0)} seen, "
-        f"in {upper['bins']} bins"
+        f"in {upper['bins']} bin{'' if upper['bins'] == 1 else 's'}"
     )
 
 
@@ -226,7 +226,10 @@ def _estimator_lines(name: str, told: dict[str, Any]) -> list[str]:
             f"{max(known):.2f} K: 0 means that nothing was read before it was written."
         )
     lines += ["", "| tier | score | promised | found | |", "|---|---|---|---|---|"]
-    lines += _target_rows(tiers)
+    lines += _target_rows(tiers, name != REFERENCE)
+    if name == REFERENCE:
+        # one run without a spread: what is scored by intervals or by looking back has no meaning
+        return [*lines, "", "#### All bins", "", *SCORES_HEADING, *_score_rows(tiers, "all"), ""]
     for group, words in (
         ("all", "All bins"),
         ("bistable", "Bins that were cold and airless at some time"),

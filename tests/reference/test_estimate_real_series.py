@@ -15,8 +15,7 @@ import pytest
 from slowfire.column.contents import Load
 from slowfire.column.simulate import Column
 from slowfire.estimate.condition import begin_ensemble, condition, in_turn
-from slowfire.estimate.discrepancy import corrected, leftovers
-from slowfire.estimate.follow import widened
+from slowfire.estimate.discrepancy import corrected, even_draws, leftovers
 from slowfire.estimate.glimpse import glimpse
 from slowfire.estimate.looks import squeeze
 from slowfire.estimate.member import instrument_values
@@ -31,6 +30,7 @@ from slowfire.published.set_ups import SET_UPS
 from slowfire.published.trial import litres_of, plain_air
 from slowfire.vessel import Fittings, box, cylinder, inside_volume
 
+READING_STREAM = 15  # errors of later readings owe nothing to those of the model
 MEMBERS = 24  # of each seed; the seeds are pooled, since two dozen tell a 90 % interval badly
 DIAL, PROBE = Instrument("dial", 1.0), Instrument("probe", 1.0)
 
@@ -263,7 +263,7 @@ def predicted(series: Series, seed: int) -> dict[str, np.ndarray]:
                 left = leftovers(conditioned, one.kind)
                 at = np.array([hour])
                 told = corrected(values[:, None], left, at, heights[:, None], seed)[:, 0]
-            shown[row] = widened(told, seed, one.error_spread)
+            shown[row] = told + one.error_spread * even_draws(MEMBERS, seed, READING_STREAM)
     return shown
 
 

@@ -10,7 +10,7 @@ from scipy.special import fdtri
 from slowfire.arrays import FloatArray
 from slowfire.errors import InvalidInput
 from slowfire.estimate.condition import DISCREPANCY, Conditioned
-from slowfire.estimate.follow import DISCREPANCY_KELVIN, TOGETHER_HOURS
+from slowfire.estimate.follow import TOGETHER_HOURS
 from slowfire.estimate.glimpse import Glimpse
 from slowfire.estimate.looks import HAND_REACH, SQUEEZE_WIDTH
 from slowfire.estimate.member import instrument_values
@@ -20,6 +20,7 @@ from slowfire.units import UnitSystem, format_length
 
 THERMOMETERS = ("lid", "probe", "infrared")
 # Ours.
+DISCREPANCY_KELVIN = 1.8  # of the model at its best, which no reading takes away
 WORTH = 0.15  # of its width, that a reading must take off a band
 CANDIDATE_DEPTHS = (0.15, 0.30, 0.45, 0.60, 0.80)  # [m]
 FLOOR_MARGIN = 0.05  # a probe that touches the floor reads the floor [m]

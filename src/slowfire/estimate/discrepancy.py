@@ -197,10 +197,8 @@ def corrected(
     41.8
     """
     mean, deviation = correction(left, hours, heights)
-    members = values.shape[0]
-    quantiles = ndtri((np.arange(members) + 0.5) / members)
-    order = np.random.default_rng([seed, 11]).permutation(members)
-    return np.asarray(values + mean + quantiles[order][:, None] * deviation)
+    drawn = even_draws(values.shape[0], seed, 11)
+    return np.asarray(values + mean + drawn[:, None] * deviation)
 
 
 def corrected_hottest(
@@ -282,6 +280,35 @@ def corrected_hottest(
     return np.asarray(np.fmax.reduce(told, axis=1))
 
 
+def even_draws(members: int, seed: int, stream: int) -> FloatArray:
+    """Even quantiles of a normal distribution, one for each member, in a drawn order.
+
+    Parameters
+    ----------
+    members : int
+        How many, at least 1 [-].
+    seed, stream : int
+        Which member gets which; streams keep errors of different things apart [-].
+
+    Returns
+    -------
+    ndarray, shape (members,)
+        Of mean 0 and variance about 1 [-].
+
+    Notes
+    -----
+    Ours: the middles of shares of equal chance, so that few members hold the whole width.
+
+    Examples
+    --------
+    >>> np.sort(even_draws(4, 1, 11)).round(2).tolist()
+    [-1.15, -0.32, 0.32, 1.15]
+    """
+    quantiles = ndtri((np.arange(members) + 0.5) / members)
+    order = np.random.default_rng([seed, stream]).permutation(members)
+    return np.asarray(quantiles[order])
+
+
 def told_water(shares: FloatArray, seed: int) -> FloatArray:
     """Water contents of the members with the model's own error added.
 
@@ -343,11 +370,9 @@ def told_oxygen(shares: FloatArray, seed: int) -> FloatArray:
 
 
 def _odds_widened(shares: FloatArray, logits: float, seed: int, stream: int) -> FloatArray:
-    members = shares.shape[0]
     odds = logit(np.clip(shares, LEAST_SHARE, 1.0 - LEAST_SHARE))
-    quantiles = ndtri((np.arange(members) + 0.5) / members)
-    order = np.random.default_rng([seed, stream]).permutation(members)
-    wide = odds + logits * quantiles[order].reshape((-1,) + (1,) * (shares.ndim - 1))
+    drawn = even_draws(shares.shape[0], seed, stream)
+    wide = odds + logits * drawn.reshape((-1,) + (1,) * (shares.ndim - 1))
     # chance would shift the middle; heights above all stacks stay NaN
     known = np.isfinite(odds).any(axis=0)
     shift = np.zeros(known.shape)

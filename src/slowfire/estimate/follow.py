@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import ndtri
 
 from slowfire.arrays import FloatArray
 from slowfire.column.contents import Load
@@ -17,7 +16,6 @@ from slowfire.estimate.priors import draw_normals
 LAG_HOURS = 24.0 * 6.0  # readings of so long still move what went in
 LONGEST_WINDOW_HOURS = 24.0 * 10.0
 TOGETHER_HOURS = 6.0  # readings of one visit make one estimate
-DISCREPANCY_KELVIN = 1.8  # of the model at its best, in what is told of a layer
 LOOKED_BACK_LOADS = 12  # from which the habit is told
 
 
@@ -347,42 +345,3 @@ def run_ahead(
         return run
 
     return list(run_many([one(member) for member in range(ensemble.members)]))
-
-
-def widened(values: FloatArray, seed: int, kelvin: float = DISCREPANCY_KELVIN) -> FloatArray:
-    """Temperatures with the model's own error added, so that their spread is honest.
-
-    Parameters
-    ----------
-    values : ndarray, shape (members, ...)
-        Temperatures of each member [degC].
-    seed : int
-        Which member gets which error [-].
-    kelvin : float
-        Standard deviation of the error [K].
-
-    Returns
-    -------
-    ndarray, shape (members, ...)
-        With the same median [degC].
-
-    Notes
-    -----
-    Ours. The errors are the even quantiles of a normal distribution in a drawn order, the same
-    along time, so that they widen without shaking.
-
-    Examples
-    --------
-    >>> float(np.median(widened(np.array([40.0, 41.0, 43.0]), 1)))
-    41.0
-    """
-    members = values.shape[0]
-    errors = kelvin * ndtri((np.arange(members) + 0.5) / members)
-    order = np.random.default_rng([seed, 11]).permutation(members)
-    shape = (members,) + (1,) * (values.ndim - 1)
-    wide = values + errors[order].reshape(shape)
-    # chance would shift the middle by some tenths of a kelvin; heights above all stacks stay NaN
-    known = np.isfinite(values).any(axis=0)
-    shift = np.zeros(known.shape)
-    shift[known] = np.nanmedian(values[:, known], axis=0) - np.nanmedian(wide[:, known], axis=0)
-    return np.asarray(wide + shift)

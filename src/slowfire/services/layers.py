@@ -40,7 +40,7 @@ from slowfire.maturity.layer_verdicts import Finding, LayerVerdicts, layer_verdi
 from slowfire.maturity.trial import Trial
 from slowfire.services.inside import Range, inside_estimate
 from slowfire.services.inside_run import Estimate
-from slowfire.services.layer_readings import records_of, spots_of
+from slowfire.services.layer_readings import Spot, records_of, spots_of
 from slowfire.services.layer_tests import trials_of
 from slowfire.timeline_vessel import changed_bin
 from slowfire.vessel import inside_volume
@@ -278,7 +278,7 @@ def layers_of(
     count = max(round(fill / THICK), 1) if fill > 0.02 else 0
     spots = spots_of(made.journal, made.record.bin_name, made.hour, REACH)
     tests = trials_of(made.journal, made.record.bin_name, made.when)
-    turned = _turnings(made)
+    whole = _Known(made, spots, ways, _turnings(made), tests)
     name = site.bin_named(made.record.bin_name).name
     door_cm = door_height(site, made.journal.effective, name, made.when) or DOOR_CM
     found = []
@@ -290,10 +290,8 @@ def layers_of(
         told = made.at_heights(plain, (fills * (k + 0.5) / count)[:, None])[:, 0]
         sums = sums + np.array([one.sums for one in parts]).T
         low, high = fill * k / count, fill * (k + 1) / count
-        at_door = 100.0 * low < door_cm
-        found.append(
-            _fate(made, parts, told, sums, (low, high), spots, ways, turned, at_door, tests)
-        )
+        near = whole if 100.0 * low < door_cm else dataclasses.replace(whole, tests=())
+        found.append(_fate(near, parts, told, sums, (low, high)))
     vessel = members[0].seen.vessel
     mass = float(np.median([one.seen.dry_mass.sum() + one.seen.water.sum() for one in members]))
     volume = float(np.median([one.seen.volume.sum() for one in members]))
@@ -401,23 +399,30 @@ def _uptake(column: Column, mixed: FloatArray) -> float:
     return per_day / 24.0 * MMOL_PER_KG
 
 
+@dataclass(frozen=True)
+class _Known:
+    """What is known of a bin besides its layers; tests are of what lies at the door."""
+
+    made: Estimate
+    spots: Sequence[Spot]
+    ways: Sequence[Rule]
+    turned: Sequence[float]
+    tests: Sequence[Trial]
+
+
 def _fate(
-    made: Estimate,
+    known: _Known,
     parts: Sequence[Part],
     centres: FloatArray,
     sums: FloatArray,
     span: tuple[float, float],
-    spots: Sequence[object],
-    ways: Sequence[Rule],
-    turned: Sequence[float],
-    at_door: bool,
-    tests: Sequence[Trial],
 ) -> LayerFate:
+    made = known.made
     low, high = span
     added = np.array([one.added for one in parts])
     since = float(np.median(added[:, 0]))
     until = float(np.median(added[:, 1]))
-    records = records_of(spots, since, until, 0.5 * (low + high))  # type: ignore[arg-type]
+    records = records_of(known.spots, since, until, 0.5 * (low + high))
     histories = np.array([one.history for one in parts])
     dry = np.array([one.dry_hours for one in parts])
     judged = [
@@ -429,11 +434,11 @@ def _fate(
             layer_base=low,
             layer_top=high,
             since_hour=until,
-            turning_hours=turned,
+            turning_hours=known.turned,
             longest_gap_hours=DAILY_GAP,
             until_hour=made.hour,
         )
-        for rule in ways
+        for rule in known.ways
     ]
     heat = max(judged, key=_rank)
     air = float(made.seen[0].air_celsius)
@@ -443,7 +448,7 @@ def _fate(
         np.array([min(one.c_to_n, 1e4) for one in parts]),
         np.array([one.ammonium for one in parts]),
         heat,
-        tests if at_door else (),
+        known.tests,
         temperature_read=bool(records),
     )
     index = time_temperature_index_history(histories, dry, edge=False)

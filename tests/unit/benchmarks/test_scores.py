@@ -145,6 +145,13 @@ def test_overconfident_statements_are_seen_as_such():
     assert table.brier_score == pytest.approx((0.99**2 + 0.01**2) / 2.0)
     assert table.skill < 0.0
     assert table.mean_gap == pytest.approx(0.49)
+    assert table.gap_in_all == pytest.approx(0.0)
+
+
+def test_what_is_stated_too_often_shows_in_all():
+    table = scores.reliability(np.full(10, 0.4), np.arange(10) == 3)
+    assert table.gap_in_all == pytest.approx(0.3)
+    assert np.isnan(scores.reliability(np.empty(0), np.empty(0, dtype=bool)).gap_in_all)
 
 
 def test_tables_of_bins_add_up():

@@ -255,7 +255,7 @@ def test_pooled_scores_are_medians_and_shares(known, tmp_path):
     assert found["oxygen_inside"] == 1.0
     assert found["water"][0]["height"] == twin_trial.SCORED_HEIGHTS[0]
     assert found["water"][0]["error"] == pytest.approx(2.0, rel=0.15)
-    upper = found["cold_airless"]["above_half"]
+    upper = found["cold_airless"]["half_or_more"]
     assert upper["bins"] == 3
     assert upper["stated"] == upper["seen"] == 1.0
     assert found["cold_airless"]["gap_in_all_range"] == [0.0, 0.0]

@@ -32,7 +32,7 @@ from slowfire.estimate.condition import (
     missing_loads,
     window_of,
 )
-from slowfire.estimate.follow import widened
+from slowfire.estimate.discrepancy import corrected, leftovers
 from slowfire.estimate.glimpse import glimpse
 from slowfire.estimate.member import UNSEEN, WATCHED, Passage, dry_name, mass_name, run_member
 from slowfire.estimate.moves import CONFIDENCE, confidence, likelier, relaxed, time_taper
@@ -291,7 +291,9 @@ class TestTwins:
     def test_the_truth_lies_in_the_interval(self, twins):
         inside = []
         for seed, (true, one) in zip(SEEDS, twins, strict=True):
-            low, high = np.percentile(widened(one.after.T, seed), [5.0, 95.0], axis=0)
+            hours = np.array([each.hour for each in one.observed])
+            told = corrected(one.after.T, leftovers(one, "probe"), hours, one.tips.T, seed)
+            low, high = np.percentile(told, [5.0, 95.0], axis=0)
             inside.append(float(np.mean((true >= low) & (true <= high))))
         assert sum(share >= 0.75 for share in inside) >= 4, inside
 

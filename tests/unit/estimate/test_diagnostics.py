@@ -9,6 +9,7 @@ from slowfire.column.simulate import Column, constant_air
 from slowfire.errors import InvalidInput
 from slowfire.estimate.condition import Conditioned, Ensemble
 from slowfire.estimate.diagnostics import (
+    DISCREPANCY_KELVIN,
     Candidate,
     Expected,
     best_reading,
@@ -20,7 +21,6 @@ from slowfire.estimate.diagnostics import (
     narrowed_spread,
     reading_candidates,
 )
-from slowfire.estimate.follow import DISCREPANCY_KELVIN
 from slowfire.estimate.glimpse import glimpse
 from slowfire.estimate.learned import (
     factor_findings,

@@ -1,5 +1,7 @@
 """What readings leave over, carried to the bed; the hottest layer is sought after it is added."""
 
+from statistics import NormalDist
+
 import numpy as np
 import pytest
 
@@ -10,6 +12,7 @@ from slowfire.estimate.discrepancy import (
     corrected,
     corrected_hottest,
     correction,
+    even_draws,
     told_oxygen,
     told_water,
 )
@@ -28,6 +31,17 @@ def left_over(members, value=None, kelvin=4.0):
 def bed(members, hours=3, celsius=40.0):
     profiles = np.full((members, hours, len(GRID)), celsius)
     return profiles[:, :, 0].copy(), np.full((members, hours), 0.4), profiles
+
+
+@pytest.mark.parametrize("members", [5, 60, 401])
+def test_even_draws_are_those_of_a_normal_law(members):
+    drawn = even_draws(members, 3, 11)
+    expected = NormalDist()
+    shares = (np.arange(members) + 0.5) / members
+    assert np.sort(drawn) == pytest.approx([expected.inv_cdf(one) for one in shares])
+    assert np.array_equal(drawn, even_draws(members, 3, 11))
+    assert not np.array_equal(drawn, even_draws(members, 3, 12))
+    assert not np.array_equal(drawn, even_draws(members, 4, 11))
 
 
 def test_of_an_even_bed_the_hottest_is_that_of_drawn_fields():

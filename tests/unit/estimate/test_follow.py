@@ -4,13 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 from small_plans import at_depth, caddy, fed, plan_of_loads, spring_air
 
 from slowfire.estimate.condition import Ensemble, begin_ensemble, condition, in_turn
 from slowfire.estimate.follow import (
-    DISCREPANCY_KELVIN,
     LAG_HOURS,
     LONGEST_WINDOW_HOURS,
     TOGETHER_HOURS,
@@ -19,11 +16,9 @@ from slowfire.estimate.follow import (
     run_ahead,
     usual_loads,
     visits,
-    widened,
 )
 from slowfire.estimate.member import WATCHED
 from slowfire.estimate.plan import Event, Plan
-from slowfire.estimate.priors import global_names
 
 
 def begun(plan: Plan, members: int = 4, seed: int = 1) -> Ensemble:
@@ -269,47 +264,3 @@ class TestAhead:
         masses = [[p.column.ledger[0] for p in passages] for passages in (one, two, other)]
         assert masses[0] == masses[1]
         assert masses[0] != masses[2]
-
-
-class TestWidened:
-    """The model's own error, added so that a spread is honest."""
-
-    @given(st.integers(0, 2**31), st.integers(5, 60), st.floats(0.1, 20.0))
-    def test_the_median_stays(self, seed, members, spread):
-        values = 40.0 + spread * np.random.default_rng(seed).standard_normal((members, 3, 2))
-        wide = widened(values, seed)
-        assert np.abs(np.median(wide, axis=0) - np.median(values, axis=0)).max() < 0.05
-        assert wide.shape == values.shape
-
-    def test_the_variance_is_added(self):
-        values = 3.0 * np.random.default_rng(1).standard_normal(400)
-        added = [widened(values, seed).var() - values.var() for seed in range(40)]
-        assert np.mean(added) == pytest.approx(DISCREPANCY_KELVIN**2, rel=0.05)
-
-    def test_a_sharp_ensemble_gets_the_error_alone(self):
-        wide = widened(np.full((400, 2), 50.0), 3, 2.0)
-        low, high = np.percentile(wide, [5.0, 95.0], axis=0)
-        assert high - low == pytest.approx(np.full(2, 2.0 * 1.645 * 2.0), rel=0.03)
-
-    def test_it_does_not_shake_a_series(self):
-        series = np.linspace(20.0, 60.0, 50) + np.arange(30.0)[:, None]
-        wide = widened(series, 3)
-        assert np.diff(wide, axis=1) == pytest.approx(np.diff(series, axis=1), abs=1e-9)
-
-    def test_heights_above_the_stack_stay_unknown(self):
-        values = np.array([[40.0, np.nan, np.nan], [42.0, 30.0, np.nan], [45.0, 31.0, np.nan]])
-        wide = widened(values, 1)
-        assert (np.isnan(wide) == np.isnan(values)).all()
-        assert np.nanmedian(wide[:, 1]) == pytest.approx(30.5)
-
-    def test_the_seed_says_who_gets_which_error(self):
-        values = np.arange(20.0)
-        assert (widened(values, 1) == widened(values, 1)).all()
-        assert (widened(values, 1) != widened(values, 2)).any()
-
-
-def test_an_estimate_needs_no_readings_to_be_followed():
-    plan = weeks_plan(weeks=2)
-    ((stage, checkpoint),) = follow(plan, begun(plan), np.array([50.0, 100.0]), 1)
-    assert (stage.hour, stage.until, checkpoint.hour) == (50.0, 101.0, 0.0)
-    assert set(stage.conditioned.ensemble.normals) == set(global_names())
