@@ -290,7 +290,10 @@ class Drain:
 
 @dataclass(frozen=True)
 class DigOut:
-    """Compost taken out, from which side and to where; `oversize_back` if chips went back in."""
+    """Compost taken out, from which side and to where; `oversize_back` if chips went back in.
+
+    `weighed` is what the amount weighed, wet, where somebody had scales.
+    """
 
     kind: ClassVar[str] = "dig_out"
     amount: Amount
@@ -298,9 +301,12 @@ class DigOut:
     side: str | None = None
     sieve: Length | None = None
     oversize_back: bool | None = None
+    weighed: Amount | None = None
 
     def __post_init__(self) -> None:
         _above_zero("amount", self.amount)
+        if self.weighed is not None:
+            _above_zero("weighed", self.weighed)
         _name(self, "to")
         _choice("side", self.side, SIDES)
         _up_to("sieve", self.sieve, 0.1)

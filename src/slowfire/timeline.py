@@ -363,7 +363,7 @@ def _load(reader: _Reader, when: datetime, payload: r.Load) -> None:
 
 
 def _moved_in(reader: _Reader, when: datetime, payload: r.DigOut) -> None:
-    portion = reader.portion(OLD_MATERIAL, payload.amount)
+    portion = reader.portion(OLD_MATERIAL, payload.weighed or payload.amount)
     reader.assume("What came over from another bin is taken as half-finished compost.")
     reader.act(when, f"{portion.litres:.0f} L from another bin", lambda c: _tip(c, portion))
 
@@ -466,10 +466,15 @@ def _draw(column: Column) -> None:
 
 
 def _dig_out(reader: _Reader, when: datetime, payload: r.DigOut) -> None:
-    measure = reader.measures.named(payload.amount.unit)
-    number = payload.amount.middle
-    litres = None if measure.litres is None else number * measure.litres
-    kilograms = None if measure.mass is None else number * measure.mass
+    # scales tell more than a barrow: what was weighed goes by its weight
+    told = payload.weighed or payload.amount
+    measure = reader.measures.named(told.unit)
+    litres = None if measure.litres is None else told.middle * measure.litres
+    kilograms = None if measure.mass is None else told.middle * measure.mass
+    if payload.weighed is not None and kilograms is None:
+        raise InvalidInput(
+            f"weighed is {told.middle:g} {told.unit}; allowed is a weight, such as 12kg or 26lb."
+        )
 
     def dig(column: Column, times: float) -> None:
         if litres is not None:

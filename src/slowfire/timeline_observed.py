@@ -14,7 +14,9 @@ from slowfire.estimate.observe import (
     lid_closed,
     liquid_drained,
     pushed_in,
+    weight_dug_out,
 )
+from slowfire.estimate.priors import LOOSENED
 from slowfire.estimate.readings import (
     Instrument,
     Place,
@@ -356,6 +358,15 @@ def _drain(watcher: _Watcher, hour: float, payload: r.Drain, source: int) -> Non
     watcher.add(source, liquid_drained(hour, litres, width / 3.0, holds, words))
 
 
+def _dig_out(watcher: _Watcher, hour: float, payload: r.DigOut, source: int) -> None:
+    litres = watcher.measures.named(payload.amount.unit).litres
+    if payload.weighed is None or litres is None:
+        return
+    mass = payload.weighed.middle * float(watcher.measures.named(payload.weighed.unit).mass or 0.0)
+    size = payload.amount.middle * litres
+    watcher.add(source, weight_dug_out(hour, mass, size, LOOSENED))
+
+
 def _stocktake(watcher: _Watcher, hour: float, payload: r.Stocktake) -> None:
     if payload.level is not None:
         words = f"surface {payload.level} below the rim at the stock-take"
@@ -389,4 +400,5 @@ _TRANSLATORS: dict[type, Callable[..., None]] = {
     r.Look: _look,
     r.Usual: _usual,
     r.Drain: _drain,
+    r.DigOut: _dig_out,
 }

@@ -159,7 +159,7 @@ payloads: dict[str, st.SearchStrategy[object]] = {
     ),
     "dig_out": st.builds(
         k.DigOut, amounts(), maybe(names), choice(k.SIDES), maybe(lengths(0.1)),
-        maybe(st.booleans()),
+        maybe(st.booleans()), maybe(amounts()),
     ),
     "worms": st.builds(k.Worms, amounts(), maybe(names), maybe(names)),
     "test": st.one_of(

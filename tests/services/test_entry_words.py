@@ -66,6 +66,7 @@ SAID = [
         "30 to 40 litres, to berry bed, from the front, through a sieve of 12 mm, the coarse put "
         "back",
     ),
+    (k.DigOut(Amount(2, "barrow"), weighed=Amount(54, "kg")), "two barrows, weighed as 54 kg"),
     (k.Worms(Amount(100, "g"), source="a neighbour", to="heap"),
      "100 g, from a neighbour, to heap"),
     (

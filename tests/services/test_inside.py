@@ -566,3 +566,16 @@ def test_sentences_say_what_to_do(found):
     none = replace(found, next_reading=None)
     assert reading_sentences(none) == ["No reading is needed now: none would tell much more."]
     assert len(question_sentences(found)) == len(found.questions)
+
+
+def test_what_was_weighed_at_the_door_is_read_and_leaves_by_its_weight(tmp_path):
+    told = {}
+    for words in ("", "weighed=4kg", "weighed=12kg"):
+        dug = f"2026-03-30 10:00+02:00,Box,dig_out,,12,litre,base,{words},\n"
+        told[words] = estimate(write(tmp_path / f"box {words}", (*ROWS, dug)))
+    plain, light, heavy = told.values()
+    assert light.fit.readings_used == heavy.fit.readings_used == plain.fit.readings_used + 1
+    tops = [
+        max(each.height_cm + each.thickness_cm for each in one.layers) for one in (light, heavy)
+    ]
+    assert tops[0] > tops[1] + 2.0

@@ -96,6 +96,7 @@ def test_frozen_load_is_colder_and_wet_load_wetter():
         (r.Warm(r.Amount(1, "litre"), r.Temperature(80, "C")), True),
         (r.DigOut(r.Amount(5, "litre")), True),
         (r.DigOut(r.Amount(2, "kg"), oversize_back=True), True),
+        (r.DigOut(r.Amount(5, "litre"), weighed=r.Amount(2, "kg")), True),
         (r.Usual(), False),
         (r.Look(smell="earthy"), False),
         (r.Note("sunny"), False),
@@ -128,6 +129,23 @@ def test_dig_out_into_another_bin_is_a_load_there():
     line = bin_timeline(SITE, [entry(load()), moved], "Second")
     assert line.acts[0].words == "20 L from another bin"
     assert any("half-finished" in sentence for sentence in line.assumptions)
+
+
+def test_what_was_weighed_goes_by_its_weight():
+    first = [entry(load(2.0)), entry(load(2.0, material="chips"), 0.0)]
+
+    def wet_mass(dug):
+        return run([*first, entry(dug, 72.0)], 72.1).ledger
+
+    by_scales = r.DigOut(r.Amount(500, "litre"), weighed=r.Amount(3, "lb"))
+    in_kilograms = r.DigOut(r.Amount(3 * 0.45359237, "kg"))
+    assert wet_mass(by_scales) == pytest.approx(wet_mass(in_kilograms))
+
+
+def test_a_volume_is_no_weight():
+    dug = r.DigOut(r.Amount(5, "litre"), weighed=r.Amount(3, "litre"))
+    with pytest.raises(InvalidInput, match="allowed is a weight, such as 12kg"):
+        bin_timeline(SITE, [entry(load()), entry(dug, 24.0)], "Box")
 
 
 def test_stocktake_starts_a_running_bin():

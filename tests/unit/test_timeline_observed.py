@@ -94,6 +94,8 @@ def warm_bin(celsius: float = 50.0, across: float = 10.0) -> Column:
         (r.Usual(), ["smell"]),
         (r.Drain(r.Amount(1, "blue jug")), ["liquid"]),
         (r.DigOut(r.Amount(10, "litre")), []),
+        (r.DigOut(r.Amount(10, "kg")), []),
+        (r.DigOut(r.Amount(10, "litre"), weighed=r.Amount(6, "kg")), ["weight"]),
     ],
 )
 def test_each_entry_becomes_what_it_tells(payload, kinds):

@@ -101,11 +101,13 @@ def test_a_dig_out_and_a_test_are_written(ready):
     browser, store = ready
     page = browser.post(
         "/take-out/dug",
-        {"key": key(), "amount": "20", "unit": "litre", "sieve": "13", "back": "yes"},
-    )
+        {"key": key(), "amount": "20", "unit": "litre", "sieve": "13", "back": "yes",
+         "weighed": "11"},
+    )  # fmt: skip
     assert page.status == 200
     entry = store.entries()[-1]
     assert entry.kind == "dig_out"
+    assert (entry.payload.weighed.number, entry.payload.weighed.unit) == (11.0, "kg")
     assert entry.payload.oversize_back is True
     cress = {
         "which": "cress",
@@ -116,7 +118,12 @@ def test_a_dig_out_and_a_test_are_written(ready):
     }
     assert browser.post("/take-out/test", {"key": key(), **cress}).status == 200
     assert store.entries()[-1].payload.sprouted == 11.0
-    for data in ({"amount": "lots"}, {"amount": ""}, {"amount": "5", "unit": "shipload"}):
+    for data in (
+        {"amount": "lots"},
+        {"amount": ""},
+        {"amount": "5", "unit": "shipload"},
+        {"amount": "5", "unit": "litre", "weighed": "heavy"},
+    ):
         assert browser.post("/take-out/dug", {"key": key(), **data}).status == 422
     assert browser.post("/take-out/test", {"key": key(), "which": "cress"}).status == 422
 

@@ -235,6 +235,7 @@ SLOTS: dict[str, tuple[Slot, ...]] = {
         Slot("side", "at", _words(*k.SIDES)),
         Slot("sieve", "value", LENGTH),
         Slot("oversize_back", "value", FLAG),
+        Slot("weighed", "value", AMOUNT),
     ),
     "worms": (
         Slot("amount", "amount", AMOUNT, needed=True),

@@ -116,6 +116,7 @@ def _job(payload: r.Payload) -> Iterable[str | None]:
                 yield f"{payload.conductivity:g} mS/cm"
         case kinds.DigOut():
             yield _amount(payload.amount)
+            yield f"weighed as {_amount(payload.weighed)}" if payload.weighed else None
             yield f"to {payload.to}" if payload.to else None
             yield f"from the {payload.side}" if payload.side else None
             yield f"through a sieve of {payload.sieve}" if payload.sieve else None

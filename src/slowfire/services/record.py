@@ -105,6 +105,8 @@ def entry_of(
             payload = r.Load(tuple(_known_item(site, item) for item in payload.items))
         elif isinstance(payload, r.Water | r.Drain | r.DigOut | r.Warm):
             _known_measure(site, payload.amount.unit)
+            if isinstance(payload, r.DigOut) and payload.weighed is not None:
+                _known_weight(site, payload.weighed.unit)
         when = when_of(cells.get("when", ""), site, now)
         return r.Entry(
             own_id or uuid4(), bin_name, when, payload, now, who, note, corrects=corrects
@@ -222,8 +224,14 @@ def _known_item(site: r.Site, item: r.LoadItem) -> r.LoadItem:
     return item
 
 
-def _known_measure(site: r.Site, unit: str) -> None:
+def _known_weight(site: r.Site, unit: str) -> None:
+    _known_measure(site, unit, "weighed")
+    if default_measures().with_own(site.measures).named(unit).mass is None:
+        raise RefusedField("weighed", f"read {unit!r}; allowed is a weight, such as kg or lb.")
+
+
+def _known_measure(site: r.Site, unit: str, field: str = "unit") -> None:
     try:
         default_measures().with_own(site.measures).named(unit)
     except SlowfireError as problem:
-        raise RefusedField("unit", str(problem)) from problem
+        raise RefusedField(field, str(problem)) from problem

@@ -151,10 +151,23 @@ def made(home: Home, record: r.Bin, what: str, typed: Mapping[str, str], now: da
             row |= {"value": f"on={typed.get('on', 'yes')}"}
         elif what == "warm" and typed.get("celsius"):
             row |= {"value": f"temperature={typed['celsius']}C"}
+        elif what == "dig_out":
+            row |= {"value": weighed_pair(site, typed)}
         elif what in ("stir", "poke") and not row["amount"]:
             row["unit"] = ""
         return entry_of(site, record.name, what, row, now, key)
     raise InvalidInput(f"There is no form '{what}'; go back to Record.")
+
+
+def weight_unit(site: r.Site) -> str:
+    """Unit in which a place weighs."""
+    return "lb" if site.units == "us" else "kg"
+
+
+def weighed_pair(site: r.Site, typed: Mapping[str, str]) -> str:
+    """What scales showed, as a dig-out keeps it; nothing if nothing was typed."""
+    shown = typed.get("weighed", "").replace(",", ".").replace(" ", "")
+    return f"weighed={shown}{weight_unit(site)}" if shown else ""
 
 
 def form(
@@ -191,6 +204,7 @@ def form(
             "kinds": kinds,
             "degree": "F" if site.units == "us" else "C",
             "length": length_unit(site),
+            "weight": weight_unit(site),
             "key": str(uuid4()),
             "key_photo": str(uuid4()),
         },

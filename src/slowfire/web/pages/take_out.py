@@ -21,7 +21,7 @@ from slowfire.services.refresh import LAYERS
 from slowfire.services.take_out import QUESTIONS, TakeOutResult, take_out
 from slowfire.taking_out import STEPS
 from slowfire.web.home import Home, shown_in
-from slowfire.web.pages.record import own_key
+from slowfire.web.pages.record import own_key, weighed_pair, weight_unit
 from slowfire.web.pages.today import back, writable
 from slowfire.web.queued import write_once
 from slowfire.web.rendering import page
@@ -111,6 +111,7 @@ def _page(request: Request, typed: dict[str, str], problems: dict[str, str]) -> 
             "shown": shown_in(site),
             "length": "in" if site.units == "us" else "cm",
             "us": site.units == "us",
+            "weight": weight_unit(site),
             "door": f"{(door or DOOR_CM) / (2.54 if site.units == 'us' else 1.0):.3g}",
             "measured": door > 0.0,
             "key": str(uuid4()),
@@ -152,6 +153,8 @@ async def dug(request: Request) -> Response:
         pairs.append(f"to={typed['to']}")
     if typed.get("sieve"):
         pairs += [f"sieve={typed['sieve']}mm", f"oversize_back={typed.get('back', 'no')}"]
+    if pair := weighed_pair(site, typed):
+        pairs.append(pair)
     row = {
         "amount": typed.get("amount", ""),
         "unit": typed.get("unit", "litre"),
