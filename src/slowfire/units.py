@@ -1,36 +1,17 @@
-"""Temperatures, volumes, masses and lengths in and out of the units people use."""
+"""Temperatures, volumes and lengths in and out of the units people use."""
 
 import math
-import re
 from typing import Literal
 
-from slowfire.constants import ZERO_CELSIUS
-from slowfire.errors import InvalidInput, check_range
+from slowfire.errors import check_range
 
 UnitSystem = Literal["metric", "us"]
 
 LITRES_PER_US_GALLON = 3.785411784  # [L], exact
-LITRES_PER_IMPERIAL_GALLON = 4.54609  # [L], exact
 KILOGRAMS_PER_POUND = 0.45359237  # [kg], exact
-KILOGRAMS_PER_OUNCE = 0.028349523125  # [kg], exact
 METRES_PER_INCH = 0.0254  # [m], exact
 METRES_PER_FOOT = 0.3048  # [m], exact
-CUBIC_METRES_PER_CUBIC_FOOT = METRES_PER_FOOT**3  # [m^3], exact
 CUBIC_METRES_PER_CUBIC_YARD = (3.0 * METRES_PER_FOOT) ** 3  # [m^3], exact
-
-# Nothing near a bin is colder or hotter; a value beyond is a slip of the pen or of the unit.
-COLDEST_CELSIUS = -60.0
-HOTTEST_CELSIUS = 120.0
-
-_TEMPERATURE = re.compile(
-    r"""^\s*(?P<number>[-+\u2212]?\d+(?:\.\d+)?)\s*
-        (?:°|º|degrees?|degs?\.?)?\s*
-        (?P<unit>[A-Za-z]*)\.?\s*$""",
-    re.VERBOSE,
-)
-_CELSIUS = ("c", "celsius", "centigrade", "degc")
-_FAHRENHEIT = ("f", "fahrenheit", "degf")
-_KELVIN = ("k", "kelvin")
 
 
 def celsius_from_fahrenheit(temperature_fahrenheit: float) -> float:
@@ -85,61 +66,6 @@ def fahrenheit_from_celsius(temperature_celsius: float) -> float:
     131.0
     """
     return 1.8 * temperature_celsius + 32.0
-
-
-def parse_temperature_celsius(text: str) -> float:
-    """Read a temperature that names its unit; a bare number of degrees is refused.
-
-    Parameters
-    ----------
-    text : str
-        Such as '45 C', '113 F', '45 °C', '318 K'.
-
-    Returns
-    -------
-    float
-        Temperature [degC].
-
-    Raises
-    ------
-    InvalidInput
-        If the unit is missing or unknown, or the value is outside -60 to 120 C.
-
-    Notes
-    -----
-    Ours: the allowed range is wider than anything near a bin, to catch slips of unit.
-
-    Examples
-    --------
-    >>> parse_temperature_celsius("131 F")
-    55.0
-    """
-    match = _TEMPERATURE.match(text)
-    if match is None:
-        raise InvalidInput(
-            f"'{text}' is not a temperature; write a number and its unit, such as 45 C or 113 F."
-        )
-    number = float(match["number"].replace("\u2212", "-"))
-    unit = match["unit"].casefold()
-    if not unit:
-        raise InvalidInput(
-            f"'{text.strip()}' has no unit; write {number:g} C or {number:g} F, whichever it is."
-        )
-    if unit in _CELSIUS:
-        celsius = number
-    elif unit in _FAHRENHEIT:
-        celsius = celsius_from_fahrenheit(number)
-    elif unit in _KELVIN:
-        celsius = number - ZERO_CELSIUS
-    else:
-        raise InvalidInput(f"'{match['unit']}' in '{text.strip()}' is unknown; allowed is C, F, K.")
-    if not COLDEST_CELSIUS <= celsius <= HOTTEST_CELSIUS:
-        raise InvalidInput(
-            f"'{text.strip()}' is {celsius:.0f} C; allowed is {COLDEST_CELSIUS:g} to "
-            f"{HOTTEST_CELSIUS:g} C ({fahrenheit_from_celsius(COLDEST_CELSIUS):g} to "
-            f"{fahrenheit_from_celsius(HOTTEST_CELSIUS):g} F). Is the unit right?"
-        )
-    return celsius
 
 
 def metres_from_feet(feet: float, inches: float = 0.0) -> float:
@@ -267,40 +193,6 @@ def format_temperature(temperature_celsius: float, system: UnitSystem = "metric"
     if system == "us":
         return f"{round(fahrenheit_from_celsius(temperature_celsius))} °F"
     return f"{round(temperature_celsius)} °C"
-
-
-def format_mass(mass: float, system: UnitSystem = "metric") -> str:
-    """Write a mass to two digits, in grams or kilograms, ounces or pounds.
-
-    Parameters
-    ----------
-    mass : float
-        Usual range 0.001 to 1000 [kg].
-    system : str
-        'metric' or 'us'.
-
-    Returns
-    -------
-    str
-        Such as '350 g' or '2.1 kg'.
-
-    Notes
-    -----
-    Ours: two digits, since nobody weighs food more finely.
-
-    Examples
-    --------
-    >>> format_mass(0.3512), format_mass(2.125), format_mass(2.0, "us")
-    ('350 g', '2.1 kg', '4.4 lb')
-    """
-    if system == "us":
-        pounds = mass / KILOGRAMS_PER_POUND
-        if abs(pounds) < 1.0:
-            return f"{_two(mass / KILOGRAMS_PER_OUNCE)} oz"
-        return f"{_two(pounds)} lb"
-    if abs(mass) < 1.0:
-        return f"{_two(1000.0 * mass)} g"
-    return f"{_two(mass)} kg"
 
 
 def format_volume(litres: float, system: UnitSystem = "metric") -> str:

@@ -361,14 +361,12 @@ def test_a_file_that_is_no_database_is_told(tmp_path):
         open_store(tmp_path)
 
 
-def test_results_are_replaced_and_may_be_forgotten(filled):
+def test_results_are_replaced(filled):
     kept = Kept("inside", "Box", 3, "m1", MORNING, "{}")
     filled.put_result(kept)
     filled.put_result(replace(kept, revision=4))
     assert filled.result("inside", "Box").revision == 4
     assert filled.result("inside", "Second") is None
-    filled.forget_results()
-    assert filled.result("inside", "Box") is None
 
 
 def picture(form: str = "PNG", size: tuple[int, int] = (8, 6)) -> bytes:

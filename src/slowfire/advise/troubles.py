@@ -17,7 +17,6 @@ DUST = (
 )
 LIQUID = "The liquid is for soil only, never on what is eaten raw; dark and odourless is no proof."
 GLOVES = "Wear gloves, cover cuts and wash your hands."
-HOT_WATER = "Hot water scalds: close the bottle well."
 
 
 @dataclass(frozen=True)

@@ -344,11 +344,6 @@ class Store:
                 this = (RESULTS.c.kind == kind) & (RESULTS.c.bin == bin_name)
                 connection.execute(delete(RESULTS).where(this))
 
-    def forget_results(self) -> None:
-        """Delete everything computed; it can be made again."""
-        with writing(self.engine) as connection:
-            connection.execute(delete(RESULTS))
-
     def add_photo(self, content: bytes, when: datetime | None = None) -> str:
         """Keep a photo as a file named by its hash.
 

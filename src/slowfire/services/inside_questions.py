@@ -17,7 +17,6 @@ from slowfire.timeline_observed import MONTHS, bin_typed
 from slowfire.units import UnitSystem
 
 NEAR_METRES, NEAR_HOURS = 0.15, 24.0 * 7.0  # a layer this near a reading is told from it
-FILLS = 9  # members whose fill is looked at, enough for its spread
 WARM = ("lid", "probe", "infrared", "air")
 
 

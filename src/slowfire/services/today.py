@@ -38,8 +38,6 @@ from slowfire.units import UnitSystem
 
 __all__ = ["Mark", "TodayResult", "Zone", "given_advice", "today"]
 
-OLD_HOURS = 24.0  # an older estimate is said to be old
-
 
 @dataclass(frozen=True)
 class TodayResult:
