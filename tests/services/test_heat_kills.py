@@ -87,6 +87,7 @@ def test_hot_for_days_is_capped_and_the_model_alone_promises_nothing():
     assert found.basis == "from assumptions"
     assert found.unread == ("centre", "edge")
     assert any("model alone" in one for one in found.words)
+    assert found.line.endswith("6 or more tenfold cuts of every germ whose time is known")
     told = answers(found)
     assert {told[one] for one in SIX} == {"not reliably"}
     assert "Nobody read the core and edge" in why(found, "purslane")
@@ -116,6 +117,7 @@ def test_an_edge_that_stayed_cool_kills_nothing_there():
     assert one.log_reduction == Range(0.0, 0.0, 0.0)
     assert one.log_reduction_centre.mid == 6.0
     # readings speak of the core alone, and the edge is said to be unread
+    assert found.basis == "from assumptions"
     assert one.log_reduction_read == 6.0
     assert found.unread == ("edge",)
     assert "Nobody read the edge." in found.words
@@ -171,7 +173,16 @@ def test_a_few_bins_that_stayed_cool_are_no_yes():
     histories[:2, 1] = 0.0
     found = killed(histories, records=both)
     assert answers(found)["purslane"] == "not reliably"
-    assert "Fewer than 95 in 100" in why(found, "purslane")
+    assert "fewer than 95 in 100" in why(found, "purslane")
+
+
+def test_readings_that_the_model_does_not_bear_are_told_with_it():
+    both = [read("centre", 60.0, 240.0), read("edge", 56.0, 240.0)]
+    found = killed(held(60, 38, 240.0), records=both)
+    assert answers(found)["purslane"] == "not reliably"
+    told = why(found, "purslane")
+    assert told.startswith("As read at centre probe (centre) and edge probe (edge): 240 hours")
+    assert told.endswith("But in simulation, where coldest: not one hour at 40 °C.")
 
 
 def test_readings_before_it_lay_there_do_not_count():
@@ -198,7 +209,10 @@ def test_the_worst_of_several_layers_speaks():
     assert germ(worst, "salmonella").log_reduction_read == 6.0
     assert answers(worst)["purslane"] == "not reliably"
     assert worst.unread == ("centre", "edge")
-    assert any("1 of the 3 layers no probe was read" in one for one in worst.words)
+    lacking = (
+        "Nobody read the core and edge in 1 of the 3 layers: there they are of the model alone."
+    )
+    assert lacking in worst.words
     assert answers(worst_kills([good, good]))["purslane"] == "yes for these six"
     assert worst_kills([]) is None
 

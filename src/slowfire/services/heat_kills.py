@@ -121,7 +121,8 @@ class HeatKills:
     Attributes
     ----------
     line, basis : str
-        In one line; from readings if a probe was read in it, else from assumptions.
+        In one line; from readings if core and edge were read in every layer, else from
+        assumptions.
     germs : tuple of GermKill
         In the order of the packaged list.
     weed_seeds, plant_diseases : tuple of KindAnswer
@@ -227,7 +228,7 @@ def heat_kills(
         _range(dry_hours),
         spots,
         unread,
-        _read_words(1, 0 if spots else 1, spots, unread),
+        _read_words([unread], spots),
     )
 
 
@@ -249,7 +250,6 @@ def worst_kills(several: Sequence[HeatKills]) -> HeatKills | None:
     spots = tuple(dict.fromkeys(itertools.chain.from_iterable(one.spots for one in several)))
     unread = tuple(place for place in PLACES if any(place in one.unread for one in several))
     dry = [one.dry_hours for one in several]
-    never = sum(not one.spots for one in several)
     return _told(
         tuple(_least(same) for same in zip(*(one.germs for one in several), strict=True)),
         tuple(
@@ -263,7 +263,7 @@ def worst_kills(several: Sequence[HeatKills]) -> HeatKills | None:
         Range(max(d.low for d in dry), max(d.mid for d in dry), max(d.high for d in dry)),
         spots,
         unread,
-        _read_words(len(several), never, spots, unread),
+        _read_words([one.unread for one in several], spots),
     )
 
 
@@ -334,7 +334,7 @@ def _told(
             f"In simulation {dry.mid:.0f} hours were too dry for heat to count; they are taken off "
             "the hottest.",
         )
-    basis = FROM_READINGS if spots else FROM_ASSUMPTIONS
+    basis = FROM_ASSUMPTIONS if unread else FROM_READINGS
     return HeatKills(_line(germs), basis, germs, seeds, diseases, dry, spots, unread, words)
 
 
@@ -344,6 +344,11 @@ def _line(germs: Iterable[GermKill]) -> str:
         return "Where it was coldest, in simulation, heat killed nothing that counts"
     least, hardest = min(known, key=lambda one: one[0].mid)
     most, softest = max(known, key=lambda one: one[0].mid)
+    if tenths(least.mid) == tenths(most.mid) != "none":
+        return (
+            f"Where it was coldest, in simulation, heat likely made {tenths(most.mid)} tenfold "
+            "cuts of every germ whose time is known"
+        )
     if most.mid < SHOWS:
         return "Where it was coldest, in simulation, heat most likely killed nothing that counts"
     return (
@@ -352,29 +357,23 @@ def _line(germs: Iterable[GermKill]) -> str:
     )
 
 
-def _read_words(
-    layers: int, never: int, spots: tuple[str, ...], unread: tuple[str, ...]
-) -> tuple[str, ...]:
-    """What was read and what was not."""
+def _read_words(several: Sequence[Sequence[str]], spots: tuple[str, ...]) -> tuple[str, ...]:
+    """What was read and what was not; several holds which of centre and edge each layer lacks."""
     if not spots:
         return (
             "No probe was read in it, or too seldom to show heat: these figures are of the model "
             "alone.",
         )
     words = [f"Read at {' and '.join(spots)}."]
-    if never:
-        words.append(
-            f"In {never} of the {layers} layers no probe was read: there they are of the model "
-            "alone."
-        )
-    if unread:
-        where = _places(unread)
-        words.append(
-            f"Nobody read the {where}."
-            if layers == 1
-            else f"The {where} was not read in every layer."
-        )
+    for lacking in dict.fromkeys(tuple(one) for one in several if one):
+        layers = "" if len(several) == 1 else f" in {_count(several, lacking)} layers"
+        alone = ": there they are of the model alone" if len(lacking) == len(PLACES) else ""
+        words.append(f"Nobody read the {_places(lacking)}{layers}{alone}.")
     return tuple(words)
+
+
+def _count(several: Sequence[Sequence[str]], lacking: tuple[str, ...]) -> str:
+    return f"{sum(tuple(one) == lacking for one in several)} of the {len(several)}"
 
 
 def _as_history(
@@ -502,21 +501,22 @@ def _seed(kind: WeedSeed, runs: _Runs) -> KindAnswer:
     low, _ = _of_seed(kind, runs.low)
     mid, why = _of_seed(kind, runs.mid)
     read, seen = (None, "") if runs.read is None else _of_seed(kind, runs.read)
-    in_model = f"In simulation, where coldest: {why}."
+    in_model = f"n simulation, where coldest: {why}."
+    as_read = f"As read at {runs.spots}: {seen}."
     if low == YES_SIX and read == YES_SIX:
-        answer, told = YES_SIX, f"As read at {runs.spots}: {seen}."
+        answer, told = YES_SIX, as_read
     elif mid == NO and read in (None, NO):
-        answer, told = NO, in_model
-    elif mid != YES_SIX:
-        answer, told = NOT_RELIABLY, in_model
-    elif read is None:
-        answer = NOT_RELIABLY
-        told = f"{in_model} Nobody read the {_places(runs.unread)}."
-    elif read != YES_SIX:
-        answer, told = NOT_RELIABLY, f"As read at {runs.spots}: {seen}."
+        answer, told = NO, f"I{in_model}"
     else:
         answer = NOT_RELIABLY
-        told = f"{in_model} Fewer than 95 in 100 of the simulated bins got there."
+        if read is None:
+            told = f"I{in_model} Nobody read the {_places(runs.unread)}."
+        elif read != YES_SIX:
+            told = as_read
+        elif mid != YES_SIX:
+            told = f"{as_read} But i{in_model}"
+        else:
+            told = f"{as_read} But fewer than 95 in 100 of the simulated bins got there."
     return KindAnswer(kind.id, kind.name, answer, told, source)
 
 
