@@ -176,11 +176,40 @@ def _layer_lines(result: "LayersResult") -> list[str]:
         for name in ("sanitised", "finished", "fit_for_seedlings"):
             for reason in getattr(first, name).reasons:
                 lines += textwrap.wrap(reason, WIDTH, initial_indent="- ", subsequent_indent="  ")
+    lines += _kill_lines(result)
     for test in result.tests:
         lines += textwrap.wrap(f"Test, {test}", WIDTH)
     lines.append("")
     for caution in (*result.home, *result.cautions):
         lines += textwrap.wrap(caution, WIDTH)
+    return lines
+
+
+def _kill_lines(result: "LayersResult") -> list[str]:
+    """What heat killed in each layer, top first."""
+    from slowfire.services.heat_kills import CAUTIONS, DISEASE_CAUTION, SEED_CAUTION, tenths
+
+    told = [(one, one.heat_kills) for one in reversed(result.layers) if one.heat_kills is not None]
+    if not told:
+        return []
+    lines = ["", "What the heat killed, by estimate: tenfold cuts where it was coldest"]
+    for layer, kills in told:
+        span = f"{layer.height_cm:.0f} to {layer.height_cm + layer.thickness_cm:.0f} cm"
+        germs = [one for one in kills.germs if one.log_reduction is not None]
+        if all(tenths(one.log_reduction) == "none" for one in germs):
+            cuts = "germs none"
+        else:
+            cuts = "; ".join(f"{one.name} {tenths(one.log_reduction)}" for one in germs)
+        yes = [one.name for one in kills.weed_seeds if one.answer.startswith("yes")]
+        met = [one.name for one in kills.plant_diseases if one.answer == "condition met"]
+        words = (
+            f"{span} ({kills.basis}): {cuts}. Weed seeds, of six kinds: {', '.join(yes) or 'none'}."
+            f" Plant diseases, condition met: {', '.join(met) or 'none'}."
+        )
+        lines += textwrap.wrap(words, WIDTH, initial_indent="  ", subsequent_indent="    ")
+    # the basis of the base layer is what would be dug first
+    for words in (*told[-1][1].words, *CAUTIONS, SEED_CAUTION, DISEASE_CAUTION):
+        lines += textwrap.wrap(words, WIDTH, initial_indent="- ", subsequent_indent="  ")
     return lines
 
 

@@ -115,6 +115,26 @@ def test_layers_and_the_look_inside_tell_one_bin(result, folder):
         assert told.high - told.low == pytest.approx(width, rel=0.25)
 
 
+def test_what_heat_killed_goes_by_readings_of_that_material(result):
+    """Read daily for five days at 63 C at the core and 58 C at the edge: days of heat, not 24 h."""
+    read = [one for one in result.layers if one.heat_kills.spots]
+    assert read
+    for one in read:
+        germs = {each.id: each for each in one.heat_kills.germs}
+        assert one.heat_kills.basis == (
+            "from assumptions" if one.heat_kills.unread else "from readings"
+        )
+        assert germs["salmonella"].log_reduction_read == 6.0
+        # 5 days at 58 C, straight lines of log D between 14.4 h at 55 and 9.6 h at 60
+        assert germs["e_faecalis"].log_reduction_read == 6.0
+    for one in result.layers:
+        for each in one.heat_kills.germs:
+            if each.log_reduction is not None:
+                cuts = each.log_reduction
+                assert 0.0 <= cuts.low <= cuts.mid <= cuts.high <= 6.0
+                assert cuts.mid <= each.log_reduction_centre.mid
+
+
 def test_what_stands_above_adds_up(result):
     totals = [one.up_to["kilograms"].mid for one in result.layers]
     assert totals == sorted(totals)
@@ -158,8 +178,16 @@ def test_the_command_gives_the_promised_json(folder):
     done = CliRunner().invoke(app, ["layers", str(folder), "--bin", "Box", "--json"])
     told = json.loads(done.stdout)
     assert {"verdict", "probability", "basis", "reasons"} == set(told["layers"][0]["sanitised"])
+    kills = told["layers"][0]["heat_kills"]
+    coli = kills["germs"][0]
+    assert set(coli["log_reduction"]) == {"low", "mid", "high"}
+    assert {one["id"] for one in kills["weed_seeds"]} >= {"purslane", "dock", "all"}
+    assert {"id", "name", "answer", "why", "source"} == set(kills["plant_diseases"][0])
     text = CliRunner().invoke(app, ["layers", str(folder), "--bin", "Box"]).stdout
     assert "At the base" in text
+    assert "What the heat killed, by estimate" in text
+    assert "no proof" in text
+    assert text.count("Weed seeds, of six kinds:") == len(told["layers"])
 
 
 @pytest.mark.parametrize("more", [{"jurisdictions": ["Atlantis"]}, {"rule": "NO_SUCH_RULE"}])

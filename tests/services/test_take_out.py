@@ -1,9 +1,13 @@
 """Layers, taking out and sharing out, from an estimate that was made by hand."""
 
-from dataclasses import replace
+import json
+import re
+import zlib
+from dataclasses import asdict, replace
 from datetime import UTC, datetime, timedelta
 from uuid import uuid4
 
+import numpy as np
 import pytest
 
 from slowfire import records as r
@@ -11,7 +15,9 @@ from slowfire.errors import InvalidInput, SlowfireError
 from slowfire.garden_beds import GardenBed
 from slowfire.reports.sheets import batch_sheet, register_sheet, table_of
 from slowfire.services.allot import allotment
+from slowfire.services.heat_kills import heat_kills
 from slowfire.services.inside import Range
+from slowfire.services.kept_results import result_of
 from slowfire.services.layers import Heat, LayerFate, LayersResult, Verdict
 from slowfire.services.register import register
 from slowfire.services.take_out import batches_of, door_verdict, take_out
@@ -244,3 +250,102 @@ def test_sheets_are_pdf_and_tables_compute_nothing():
     whole = register(SITE, entries(), "Box")
     assert register_sheet(whole).startswith(b"%PDF")
     assert "'=1+1" in table_of([("=1+1", "x")])
+
+
+def kills(celsius, hours):
+    histories = np.zeros((20, 2, 41, 3))
+    histories[:, :, : celsius - 39] = hours
+    return heat_kills(
+        histories, np.zeros(20), since_hour=0.0, until_hour=9.0, longest_gap_hours=30.0
+    )
+
+
+def pdf_text(content):
+    """Words of a PDF, by the table of letters of each of its fonts; spaces left out."""
+    objects = {
+        int(number): body
+        for number, body in re.findall(rb"(?s)\n(\d+) 0 obj\n(.*?)\nendobj", content)
+    }
+
+    def stream(number):
+        body = re.search(rb"(?s)stream\r?\n(.*?)\r?\nendstream", objects[number]).group(1)
+        return zlib.decompress(body) if b"FlateDecode" in objects[number] else body
+
+    fonts = {}
+    for body in objects.values():
+        for name, font in re.findall(rb"/(f\d+) (\d+) 0 R", body):
+            table = re.search(rb"/ToUnicode (\d+) 0 R", objects[int(font)])
+            if table:
+                fonts[name] = {
+                    int(code, 16): bytes.fromhex(letters.decode()).decode("utf-16-be")
+                    for code, letters in re.findall(
+                        rb"<([0-9A-F]{4})> <((?:[0-9A-F]{4})+)>", stream(int(table.group(1)))
+                    )
+                }
+    plain = re.compile(rb"\\([0-7]{1,3}|.)", re.S)
+    usual = {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f"}
+
+    def unescaped(found):
+        code = found.group(1)
+        return bytes([int(code, 8)]) if code[:1].isdigit() else usual.get(code, code)
+
+    told = []
+    for number, body in objects.items():
+        if b"stream" not in body or b"CMap" in body:
+            continue
+        letters = {}
+        for font, shown in re.findall(
+            rb"(?s)/(f\d+) [\d.]+ Tf|\(((?:\\.|[^\\)])*)\)", stream(number)
+        ):
+            if font:
+                letters = fonts.get(font, {})
+                continue
+            codes = plain.sub(unescaped, shown)
+            pairs = zip(codes[::2], codes[1::2], strict=False)
+            told += [letters.get(256 * high + low, "") for high, low in pairs]
+    return "".join(told).replace(" ", "")
+
+
+def test_what_would_be_dug_has_the_worst_of_its_layers():
+    hot, mild = kills(62, 200.0), kills(52, 2.0)
+    layers = tuple(
+        replace(one, heat_kills=mild if k == 1 else hot) for k, one in enumerate(READY.layers)
+    )
+    found = take_out(SITE, [], replace(READY, layers=layers), NOW, door_cm=35.0).heat_kills
+    assert found.germs[0].log_reduction == mild.germs[0].log_reduction
+    first = take_out(SITE, [], replace(READY, layers=layers), NOW, door_cm=10.0).heat_kills
+    assert first.germs[0].log_reduction == Range(6.0, 6.0, 6.0)
+
+
+def test_a_result_of_an_older_version_has_no_such_figures():
+    told = asdict(READY)
+    for one in told["layers"]:
+        del one["heat_kills"]
+    older = result_of(LayersResult, json.dumps(told))
+    assert older == READY
+    assert take_out(SITE, [], older, NOW).heat_kills is None
+    del told["layers"][0]["age_days"]
+    with pytest.raises(InvalidInput):
+        result_of(LayersResult, json.dumps(told))
+
+
+@pytest.mark.parametrize("us", [False, True])
+def test_the_sheet_tells_what_heat_killed_and_that_it_is_no_proof(us):
+    layers = tuple(replace(one, heat_kills=kills(62, 200.0)) for one in READY.layers)
+    text = pdf_text(batch_sheet(take_out(SITE, [], replace(READY, layers=layers), NOW), us))
+    for words in (
+        "What the heat killed, by estimate",
+        "these figures are of the model alone",
+        "It is no proof and never stands instead of a rule of heat",
+        "Salmonella6 or more6 or morenot read",
+        "Purslanenot reliably",
+        "Clubrootnever promised",
+        "Potato cyst nematodenot shown",
+        "Nobody read the core and edge",
+        "Singh, Jiang and Luo 2010",
+        "local codes decide",
+    ):
+        assert words.replace(" ", "") in text, words
+    without = pdf_text(batch_sheet(take_out(SITE, [], READY, NOW), us))
+    assert "Batchfrom" in without
+    assert "Whattheheatkilled" not in without

@@ -1,12 +1,22 @@
 """Take out, beds, can I add it, register and sensors, as pages."""
 
+import json
 import uuid
+from dataclasses import asdict, replace
+from datetime import UTC, datetime
+from importlib.resources import files
 
+import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
-from slowfire.journal.store import open_store
+from slowfire.hygiene.record import TemperatureRecord
+from slowfire.journal.store import Kept, open_store
 from slowfire.services.example import fill_example
+from slowfire.services.heat_kills import heat_kills
+from slowfire.services.kept_results import result_of
+from slowfire.services.layers import LayersResult
+from slowfire.services.refresh import LAYERS
 from slowfire.web.app import make_app
 
 
@@ -31,6 +41,98 @@ def test_the_example_tells_four_verdicts_apart(example):
     sheet = example.get("/example/take-out/sheet.pdf")
     assert sheet.headers["content-type"] == "application/pdf"
     assert sheet.content.startswith(b"%PDF")
+
+
+def test_the_example_tells_what_heat_killed(example):
+    text = example.get("/example/take-out").text
+    assert "heat killed nothing that counts" in text
+    assert "model alone" in text
+    for word in ("Salmonella", "Purslane", "Clubroot", "never promised", "no proof", "Singh"):
+        assert word in text, word
+
+
+def keep_layers(store, kills):
+    """The layers of the example, with other heat, as the estimate of the bin of a journal."""
+    name = store.site().bins[0].name
+    shipped = files("slowfire").joinpath("data", "example", "results.json")
+    rows = json.loads(shipped.read_text(encoding="utf-8"))
+    payload = next(one["payload"] for one in rows if one["kind"] == LAYERS)
+    found = result_of(LayersResult, json.dumps(payload))
+    layers = tuple(replace(one, heat_kills=kills) for one in found.layers)
+    told = json.dumps(asdict(replace(found, bin=name, layers=layers)))
+    store.put_result(Kept(LAYERS, name, store.revision(), "", datetime.now(UTC), told))
+
+
+def kills(edge, dry=0.0, places=()):
+    histories = np.zeros((20, 2, 41, 3))
+    histories[:, 0, :24] = 240.0
+    histories[:, 1, : max(edge - 39, 0)] = 240.0
+    times = np.arange(0.0, 241.0, 12.0)
+    records = [
+        TemperatureRecord(f"{place} probe", place, 0.1, times, np.full(21, 62.0))
+        for place in places
+    ]
+    return heat_kills(
+        histories,
+        np.full(20, dry),
+        records,
+        since_hour=0.0,
+        until_hour=240.0,
+        longest_gap_hours=30.0,
+    )
+
+
+def cells(page, word):
+    """The row of a table that begins with a word."""
+    for row in page.tree.css("#heat-kills tr"):
+        told = [one.text(strip=True) for one in row.css("td")]
+        if told and told[0].startswith(word):
+            return told
+    return None
+
+
+def test_heat_that_nobody_read_is_of_the_model_alone(ready):
+    browser, store = ready
+    keep_layers(store, kills(60))
+    page = browser.get("/take-out?anyway=1")
+    assert "model alone" in page.text("#heat-kills")
+    assert cells(page, "Salmonella") == ["Salmonella", "6 or more", "6 or more", "not read"]
+    assert cells(page, "Purslane")[1] == "not reliably"
+    assert cells(page, "Potato cyst")[1] == "not shown"
+    assert cells(page, "Clubroot")[1] == "never promised"
+    assert "from assumptions" in page.text("#heat-kills summary")
+
+
+def test_heat_that_was_read_at_core_and_edge_is_a_yes_for_six(ready):
+    browser, store = ready
+    keep_layers(store, kills(60, places=("centre", "edge")))
+    page = browser.get("/take-out?anyway=1")
+    assert cells(page, "Salmonella")[3] == "6 or more"
+    assert cells(page, "Purslane")[1] == "yes for these six"
+    assert cells(page, "Dock")[1] == "no"
+    assert cells(page, "All weed seeds")[1] == "not reliably"
+    assert "Never say it of other weeds" in page.text("#heat-kills")
+    assert "from readings" in page.text("#heat-kills summary")
+
+
+@pytest.mark.parametrize(("edge", "dry"), [(39, 0.0), (60, 500.0)], ids=["cool edge", "too dry"])
+def test_a_cool_edge_or_dry_stuff_kills_nothing(ready, edge, dry):
+    browser, store = ready
+    keep_layers(store, kills(edge, dry))
+    page = browser.get("/take-out?anyway=1")
+    assert cells(page, "Salmonella")[1] == "none"
+    assert cells(page, "Purslane")[1] == "no"
+    assert "heat killed nothing that counts" in page.text("#heat-kills")
+
+
+def test_an_older_estimate_says_that_it_is_still_to_come(ready):
+    browser, store = ready
+    keep_layers(store, None)
+    page = browser.get("/take-out?anyway=1")
+    assert page.status == 200
+    assert page.tree.css_first("#heat-kills") is None
+    assert "told with the next estimate" in page.response.text
+    assert browser.client.get("/take-out/sheet.pdf").content.startswith(b"%PDF")
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ SEED_FILE = "weed_seeds.csv"
 DISEASE_FILE = "plant_diseases.csv"
 LETHAL_CELSIUS = 50.0  # from here all six died, given time [degC]
 NO, NOT_RELIABLY, YES_SIX = "no", "not reliably", "yes for these six"
+REFUSED, MET, NOT_MET = "refused", "condition met", "condition not met"
 NOT_ALL = (
     "That is laboratory seed in wet heat, of these six kinds: sow-thistle, barnyardgrass, black "
     "nightshade, purslane, London rocket and tumble pigweed. Never say it of other weeds: hard "
@@ -209,6 +210,77 @@ def _hours_needed(kind: WeedSeed, celsius: float) -> float:
 
 
 @dataclass(frozen=True)
+class PlantDisease:
+    """What is known of heat and one plant disease.
+
+    Attributes
+    ----------
+    id, name : str
+    refused : bool
+        Whether such plants stay out of a bin, whatever its heat.
+    condition_celsius, condition_hours : float or None
+        What removed it in one study [degC] and [h]; None if none is known.
+    lowest_moisture_percent : float or None
+        Water by mass that went with it [percent]; None if nothing was said.
+    note, source, confidence : str
+    """
+
+    id: str
+    name: str
+    refused: bool
+    condition_celsius: float | None
+    condition_hours: float | None
+    lowest_moisture_percent: float | None
+    note: str
+    source: str
+    confidence: str
+
+
+@cache
+def plant_diseases() -> Mapping[str, PlantDisease]:
+    """Every plant disease of the packaged list by id, those that are refused first.
+
+    Returns
+    -------
+    mapping of str to PlantDisease
+
+    Raises
+    ------
+    InvalidInput
+        If the file cannot be read.
+
+    Notes
+    -----
+    Each condition is what removed it in one study, and no promise.
+
+    References
+    ----------
+    noble2004, fayolle2006, steinmoller2012, ryckeboer2002
+
+    Examples
+    --------
+    >>> plant_diseases()["potato_cyst_nematode"].condition_hours
+    192.0
+    """
+    found = {}
+    for row in read_rows(
+        packaged_text(DISEASE_FILE), DISEASE_FILE, ("id", "name", "refused", "note")
+    ):
+        found[row["id"]] = PlantDisease(
+            row["id"],
+            row["name"],
+            row["refused"] == "yes",
+            number_in(row, "condition_celsius", DISEASE_FILE, 20.0, 100.0),
+            number_in(row, "condition_hours", DISEASE_FILE, 0.1, 10000.0),
+            number_in(row, "lowest_moisture_percent", DISEASE_FILE, 0.0, 100.0),
+            row["note"],
+            row["source"],
+            row["confidence"],
+        )
+    return found
+
+
+@dataclass(frozen=True)
 class DiseaseAnswer:
     """Whether heat can be counted on against a plant disease.
 
@@ -271,36 +343,29 @@ def disease_answer(
     """
     check_range("Temperature", hottest_celsius, -20.0, 100.0, "°C")
     check_range("Hours", hours, 0.0, 100000.0, "h")
-    rows = {
-        row["id"]: row
-        for row in read_rows(
-            packaged_text(DISEASE_FILE), DISEASE_FILE, ("id", "name", "refused", "note")
-        )
-    }
     name = disease.strip().lower().replace(" ", "_").replace("-", "_")
-    if name not in rows:
+    known = plant_diseases()
+    if name not in known:
         raise UnknownName(
-            f"Nothing is known here of '{disease}'; known are {', '.join(rows)}. Keep diseased "
+            f"Nothing is known here of '{disease}'; known are {', '.join(known)}. Keep diseased "
             "plants out of a home bin."
         )
-    row = rows[name]
-    origin = f"({row['source']}; {row['confidence']})"
-    if row["refused"] == "yes":
+    one = known[name]
+    origin = f"({one.source}; {one.confidence})"
+    if one.refused:
         return DiseaseAnswer(
-            "refused",
-            f"Keep plants with {row['name']} out of the bin, whatever its heat: {row['note']}. "
+            REFUSED,
+            f"Keep plants with {one.name} out of the bin, whatever its heat: {one.note}. "
             f"{origin} Ask your council how to be rid of them.",
         )
-    celsius = number_in(row, "condition_celsius", DISEASE_FILE, 20.0, 100.0)
-    needed = number_in(row, "condition_hours", DISEASE_FILE, 0.1, 10000.0)
-    lowest = number_in(row, "lowest_moisture_percent", DISEASE_FILE, 0.0, 100.0)
-    warm = celsius is not None and needed is not None
-    met = warm and hottest_celsius >= (celsius or 0.0) and hours >= (needed or 0.0)
-    if lowest is not None:
+    warm = one.condition_celsius is not None and one.condition_hours is not None
+    met = warm and hottest_celsius >= (one.condition_celsius or 0.0)
+    met = met and hours >= (one.condition_hours or 0.0)
+    if one.lowest_moisture_percent is not None:
         moisture = moisture_content_wet_basis
-        met = met and moisture is not None and 100.0 * moisture >= lowest
-    verdict = "condition met" if met else "condition not met"
+        met = met and moisture is not None and 100.0 * moisture >= one.lowest_moisture_percent
+    verdict = MET if met else NOT_MET
     return DiseaseAnswer(
         verdict,
-        f"{row['name']}: {verdict}, and never a promise. Known: {row['note']}. {origin}",
+        f"{one.name}: {verdict}, and never a promise. Known: {one.note}. {origin}",
     )

@@ -11,6 +11,14 @@ from typing import Any
 import typst
 
 from slowfire.errors import JournalError
+from slowfire.services.heat_kills import (
+    CAUTIONS,
+    DISEASE_CAUTION,
+    SEED_CAUTION,
+    HeatKills,
+    sources_of,
+    tenths,
+)
 from slowfire.services.register import RegisterResult
 from slowfire.services.take_out import QUESTIONS, TakeOutResult
 from slowfire.services.today_dates import full_day
@@ -81,6 +89,7 @@ def batch_sheet(found: TakeOutResult, us: bool = False) -> bytes:
             "amounts": amounts if found.batch is not None else [],
             "verdicts": verdicts,
             "heat": found.heat,
+            "kills": _kills(found.heat_kills),
             "use": [
                 "Trees and shrubs first, 25 to 75 mm laid on, 5 to 8 cm clear of trunks.",
                 "Seedlings and what is eaten raw only when the verdicts above say so.",
@@ -88,6 +97,37 @@ def batch_sheet(found: TakeOutResult, us: bool = False) -> bytes:
             "cautions": list(found.cautions),
         },
     )
+
+
+def _kills(found: HeatKills | None) -> dict[str, Any]:
+    """What heat killed as rows; none at all where it is not known."""
+    if found is None:
+        return {}
+
+    def rows(several: Sequence[Any]) -> list[tuple[str, str, str]]:
+        return [(one.name[:1].upper() + one.name[1:], one.answer, one.why) for one in several]
+
+    return {
+        "line": f"{found.line} ({found.basis}).",
+        "words": list(found.words),
+        "cautions": list(CAUTIONS),
+        "germs": [
+            (
+                one.name + (f": {one.note}" if one.note else ""),
+                tenths(one.log_reduction),
+                tenths(one.log_reduction_centre),
+                "not read"
+                if one.log_reduction_read is None and one.log_reduction is not None
+                else tenths(one.log_reduction_read),
+            )
+            for one in found.germs
+        ],
+        "seeds": rows(found.weed_seeds),
+        "seed_caution": SEED_CAUTION,
+        "diseases": rows(found.plant_diseases),
+        "disease_caution": DISEASE_CAUTION,
+        "sources": list(sources_of(found)),
+    }
 
 
 def register_sheet(found: RegisterResult, us: bool = False) -> bytes:

@@ -4,7 +4,7 @@ import json
 import types
 import typing
 from collections.abc import Hashable, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from functools import lru_cache
 from typing import Any, TypeVar
 
@@ -26,7 +26,7 @@ def result_of(form: type[Result], text: str) -> Result:
     Returns
     -------
     object
-        Of that class.
+        Of that class; what an older version did not store is at its default.
 
     Raises
     ------
@@ -74,6 +74,11 @@ def _built(form: Any, value: Any) -> Any:
         return {str(name): _built(inner, one) for name, one in value.items()}
     if is_dataclass(form):
         hints = _hints(form)  # type: ignore[arg-type]
-        own = {one.name: _built(hints[one.name], value[one.name]) for one in fields(form)}
+        own = {
+            one.name: _built(hints[one.name], value[one.name])
+            for one in fields(form)
+            # a field that is newer than the stored result takes its default, if it has one
+            if one.name in value or (one.default is MISSING and one.default_factory is MISSING)
+        }
         return form(**own)  # type: ignore[operator]
     return value

@@ -38,6 +38,7 @@ from slowfire.hygiene.rules import Rule, choose_rules, find_rule, hygiene_rules
 from slowfire.hygiene.verdict import HeatVerdict, heat_verdict
 from slowfire.maturity.layer_verdicts import Finding, LayerVerdicts, layer_verdicts
 from slowfire.maturity.trial import Trial
+from slowfire.services.heat_kills import HeatKills, heat_kills
 from slowfire.services.inside import Range, inside_estimate
 from slowfire.services.inside_run import Estimate
 from slowfire.services.layer_readings import Spot, records_of, spots_of
@@ -132,6 +133,9 @@ class LayerFate:
         When what lies there went in, by the middle of what is thought, ISO.
     hot_hours : dict of str to Range
         In all, at the centre, at or above so many degrees C, 40, 50, 55, 60, 65 and 70 [h].
+    heat_kills : HeatKills or None
+        Germs, weed seeds and plant diseases, beside `sanitised` and never instead; None in results
+        kept by an older version.
     up_to : dict of str to Range
         Of everything from the floor to the top of this layer: litres as it lies, kilograms, dry
         kilograms, nutrients in grams, litres of chips.
@@ -154,6 +158,7 @@ class LayerFate:
     first_added: str = ""
     last_added: str = ""
     hot_hours: dict[str, Range] = dataclasses.field(default_factory=dict)
+    heat_kills: HeatKills | None = None
 
 
 @dataclass(frozen=True)
@@ -479,6 +484,14 @@ def _fate(
             str(degree): _range(histories[:, CENTRE, degree - DEGREE_LOW, TOTAL])
             for degree in TOLD_DEGREES
         },
+        heat_kills=heat_kills(
+            histories,
+            dry,
+            records,
+            since_hour=until,
+            until_hour=made.hour,
+            longest_gap_hours=DAILY_GAP,
+        ),
         **{
             name: _told(getattr(verdicts, name))
             for name in (field.name for field in dataclasses.fields(LayerVerdicts))

@@ -10,6 +10,7 @@ from slowfire.garden.nutrients import Batch
 from slowfire.hygiene.judge import gap_words
 from slowfire.hygiene.rules import find_rule
 from slowfire.measures import default_measures
+from slowfire.services.heat_kills import HeatKills, worst_kills
 from slowfire.services.inside import InsideResult, Range
 from slowfire.services.layers import DOOR_CM, LayerFate, LayersResult, Verdict, door_height
 from slowfire.taking_out import CAUTIONS, STEPS, dig_advice, oversize, receiving_heap, stress
@@ -58,6 +59,9 @@ class TakeOutResult:
         When found plastic went in, as far as that can be told.
     heat : str
         Rule, hours, longest gap and share behind the verdict on germs.
+    heat_kills : HeatKills or None
+        Germs, weed seeds and plant diseases in the worst of what would be dug; None if it is not
+        known of a layer, as in results kept by an older version.
     """
 
     bin: str
@@ -81,6 +85,7 @@ class TakeOutResult:
     heaps: tuple[tuple[str, str], ...]
     plastic: str
     heat: str
+    heat_kills: HeatKills | None = None
 
 
 def take_out(
@@ -146,6 +151,7 @@ def take_out(
         max(found.hydraulic_radius_cm, 1.0) / 100.0,
     )
     heat = dug[0].heat
+    kills = [one.heat_kills for one in dug if one.heat_kills is not None]
     gap = heat.longest_gap_hours
     return TakeOutResult(
         bin=found.bin,
@@ -175,6 +181,7 @@ def take_out(
             f"simulation; time-temperature index {heat.index.mid:.2f} (beside the rule, never "
             "instead)."
         ),
+        heat_kills=worst_kills(kills) if len(kills) == len(dug) else None,
     )
 
 

@@ -14,6 +14,13 @@ from slowfire.journal.store import Kept
 from slowfire.refusals import RefusedField
 from slowfire.reports.sheets import batch_sheet
 from slowfire.services.bin_setup import measure_names, number_of
+from slowfire.services.heat_kills import (
+    CAUTIONS,
+    DISEASE_CAUTION,
+    SEED_CAUTION,
+    sources_of,
+    tenths,
+)
 from slowfire.services.kept_results import result_of
 from slowfire.services.layers import DOOR_CM, LayersResult, door_height
 from slowfire.services.record import entry_of
@@ -99,6 +106,11 @@ def _page(request: Request, typed: dict[str, str], problems: dict[str, str]) -> 
             "home_rules": () if layers is None else layers.home,
             "tests": () if layers is None else layers.tests,
             "questions": QUESTIONS,
+            "tenths": tenths,
+            "kill_sources": sources_of(seen.heat_kills) if seen and seen.heat_kills else (),
+            "kill_cautions": CAUTIONS,
+            "seed_caution": SEED_CAUTION,
+            "disease_caution": DISEASE_CAUTION,
             "typed": typed,
             "problems": problems,
             "step": _step(home, record.name),
