@@ -218,12 +218,13 @@ def heat_kills(
         read = np.min([history[..., LONGEST] for _, history in shown], axis=0)
         read = np.maximum(read - likely_dry, 0.0)
     runs = _Runs(low, mid, read, " and ".join(spots), unread)
+    seeds = tuple(_seed(one, runs) for one in weed_seeds().values())
     return _told(
         tuple(
             _germ(name, histories, dry_hours, [one for _, one in shown], likely_dry)
             for name in dict.fromkeys(name for name, _ in organisms())
         ),
-        (*(_seed(one, runs) for one in weed_seeds().values()), _all_seeds()),
+        (*seeds, _all_seeds(seeds)),
         tuple(_disease(one, runs) for one in plant_diseases().values()),
         _range(dry_hours),
         spots,
@@ -520,11 +521,10 @@ def _seed(kind: WeedSeed, runs: _Runs) -> KindAnswer:
     return KindAnswer(kind.id, kind.name, answer, told, source)
 
 
-def _all_seeds() -> KindAnswer:
-    answer = seed_answer("all", LETHAL_CELSIUS, 0.0)
-    return KindAnswer(
-        "all", ALL_SEEDS, answer.verdict, "Never to be promised, whatever the heat.", "ours"
-    )
+def _all_seeds(kinds: Sequence[KindAnswer]) -> KindAnswer:
+    """Of every weed at once: never promised, and a plain no where not even the six would die."""
+    answer = NO if all(one.answer == NO for one in kinds) else NOT_RELIABLY
+    return KindAnswer("all", ALL_SEEDS, answer, "Never to be promised, whatever the heat.", "ours")
 
 
 def _disease(one: PlantDisease, runs: _Runs) -> KindAnswer:
