@@ -32,6 +32,7 @@ PAGES = {
     "known": "example/setup",
     "paper": "example/paper",
     "take-out": "example/take-out",
+    "tests": "example/tests?how=cress",
     "beds": "example/beds?anyway=1",
     "where": "example/where?thing=bread",
     "more": "example/more",

@@ -4,7 +4,7 @@ import pytest
 
 PAGES = (
     "/", "/record", "/mix", "/inside", "/take-out", "/beds", "/where", "/entries", "/setup",
-    "/more",
+    "/more", "/tests",
 )  # fmt: skip
 OTHERS = ("/worked", "/not-right", "/paper", "/people", "/sensors", "/out-of-reach", "/sign-in")
 

@@ -221,7 +221,8 @@ def flask_trial(
             source,
         )
     found = self_heating_class(hottest_celsius - room_celsius)
-    rise = f"It warmed up by {hottest_celsius - room_celsius:.0f} K"
+    kelvin = hottest_celsius - room_celsius
+    rise = f"It warmed up by {kelvin:.0f} °C ({1.8 * kelvin:.0f} °F)"
     if found.verdict == FAIL:
         return Trial(
             "flask",

@@ -152,6 +152,81 @@ def oxygen_rate_of_carbon(carbon_mg_per_g_day: float, respiratory_quotient: floa
     return 1000.0 * carbon_mg_per_g_day / (24.0 * CARBON_ATOM * respiratory_quotient)
 
 
+def carbon_dioxide_rate(carbon_mg_per_g_day: float) -> float:
+    """Carbon dioxide given off, from its carbon: the way back of `carbon_rate`.
+
+    ::
+
+        r = 44/12 c
+
+    Parameters
+    ----------
+    carbon_mg_per_g_day : float
+        Carbon given off as carbon dioxide for each gram of organic matter [mg/(g*day)], 0.5 to 20.
+
+    Returns
+    -------
+    float
+        Carbon dioxide [mg/(g*day)].
+
+    Raises
+    ------
+    InvalidInput
+        If it is out of range.
+
+    Notes
+    -----
+    Exact, with the whole atomic masses of the trade.
+
+    Examples
+    --------
+    >>> round(carbon_dioxide_rate(4.0), 1)
+    14.7
+    """
+    check_range("Carbon", carbon_mg_per_g_day, 0.0, 300.0, "mg/(g d)")
+    return carbon_mg_per_g_day / CARBON_SHARE
+
+
+def carbon_rate_of_oxygen(
+    oxygen_uptake_mmol_per_kg_hour: float, respiratory_quotient: float = 1.0
+) -> float:
+    """Carbon given off that goes with an oxygen uptake: the way back of `oxygen_rate_of_carbon`.
+
+    ::
+
+        c = 24 * 12 RQ n / 1000
+
+    Parameters
+    ----------
+    oxygen_uptake_mmol_per_kg_hour : float
+        Oxygen taken up for each kilogram of organic matter [mmol/(kg*hour)], usually 2 to 150.
+    respiratory_quotient : float
+        Moles of carbon dioxide for each mole of oxygen [-], 0.7 to 1.1.
+
+    Returns
+    -------
+    float
+        Carbon given off as carbon dioxide [mg/(g*day)].
+
+    Raises
+    ------
+    InvalidInput
+        If a value is out of range.
+
+    Notes
+    -----
+    Exact for a given quotient, where no carbon leaves as methane.
+
+    Examples
+    --------
+    >>> round(carbon_rate_of_oxygen(12.5), 1)
+    3.6
+    """
+    check_range("Oxygen uptake", oxygen_uptake_mmol_per_kg_hour, 0.0, 2000.0, "mmol/(kg h)")
+    check_range("Respiratory quotient", respiratory_quotient, 0.3, 2.0)
+    return oxygen_uptake_mmol_per_kg_hour * 24.0 * CARBON_ATOM * respiratory_quotient / 1000.0
+
+
 def oxygen_uptake_class(oxygen_uptake_mmol_per_kg_hour: float) -> MaturityClass:
     """Class of an oxygen uptake rate.
 

@@ -4,10 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+import numpy as np
+
 from slowfire import records as r
 from slowfire.advise.causes import COMPLAINTS, SMELLS, clues_of, ranked_causes
-from slowfire.advise.condition import Condition
+from slowfire.advise.condition import Condition, Spread
 from slowfire.advise.troubles import Fact
+from slowfire.biology.organisms import fly_larvae_survive
 from slowfire.services.inside import InsideResult
 from slowfire.services.today_kitchen import Kitchen, Words
 from slowfire.services.today_state import Measuring, condition_of, in_force, own_entries
@@ -18,6 +21,8 @@ __all__ = ["COMPLAINTS", "SMELLS", "CauseLine", "ComplaintResult", "complaint"]
 
 MOST_CAUSES = 4
 WEEK_DAYS = 7.0
+LIVES = 0.5  # suitability from which larvae are said to live there; ours
+BEST_FOR_LARVAE = 30.0  # [degC]
 
 
 @dataclass(frozen=True)
@@ -151,10 +156,13 @@ def _estimate_words(word: str, state: Condition, system: UnitSystem) -> str:
     now = datetime.min
     words = Words(system, Kitchen(), now, now)
     if word in ("cold", "flies"):
-        return (
+        told = (
             f"By the estimate the hottest layer is at {words.span(state.hottest)} with "
             f"{words.figure(state.air.mid)} outside."
         )
+        if word == "flies":
+            told += f" {_larvae_words(state.slices[-1].celsius, words)}"
+        return told
     if word in ("soggy", "dry"):
         top = words.fact(Fact(state.slices[-1].moisture_percent, "%"))
         return f"By the estimate the newest layer holds {top} water; 60 to 75 % runs well."
@@ -167,3 +175,18 @@ def _estimate_words(word: str, state: Condition, system: UnitSystem) -> str:
     if word == "leaking" and state.tub_percent is not None:
         return f"By the estimate: {tub_words(state.tub_percent)}."
     return ""
+
+
+def _larvae_words(top: Spread, words: Words) -> str:
+    """Whether larvae can live in the newest layer, where food lies, at what it may have."""
+    there = f"The middle of the newest layer is at {words.span(top)}"
+    share = fly_larvae_survive(np.array([top.low, top.mid, top.high]))
+    lives = np.asarray(share) >= LIVES
+    if lives.all():
+        return f"{there}: larvae of soldier flies can live there."
+    if lives.any() or top.low < BEST_FOR_LARVAE < top.high:
+        return f"{there}: in part of that range larvae of soldier flies can live."
+    if top.mid > BEST_FOR_LARVAE:
+        edges = "they may still live at its cooler edges"
+        return f"{there}: too hot for larvae of soldier flies, and of most others; {edges}."
+    return f"{there}: too cold for larvae to grow, though they may sit it out."

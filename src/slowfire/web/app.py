@@ -27,6 +27,7 @@ from slowfire.web.pages import (
     lid,
     mix,
     not_right,
+    own_tests,
     paper,
     people,
     phone,
@@ -53,7 +54,8 @@ BEFORE_SET_UP = (
 )  # fmt: skip
 PAGES = (
     today, not_right, record, entries, mix, inside, paper, phone, setup, setup_changes, first_visit,
-    people, sign_in, lid, photos, take_out, beds, where, push, sensors,
+    people, sign_in, lid, photos, take_out, own_tests, beds, where,
+    push, sensors,
 )  # fmt: skip
 
 

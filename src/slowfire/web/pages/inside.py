@@ -16,6 +16,10 @@ from slowfire.services.inside_words import (
     reading_sentences,
     summary_lines,
 )
+from slowfire.services.layer_tests import done_tests
+from slowfire.services.layers import DOOR_CM, door_height
+from slowfire.services.maturity_words import group_rule, quiet_rows
+from slowfire.services.own_tests import weedkiller_wanted
 from slowfire.services.record import load_words
 from slowfire.services.take_out import QUESTIONS
 from slowfire.web import pictures
@@ -93,11 +97,21 @@ def layer(request: Request, number: int = 0, bin: str | None = None) -> HTMLResp
     one = found.layers[number]
     first, last = (datetime.fromisoformat(text) for text in (one.first_added, one.last_added))
     slack = timedelta(hours=12)
-    loads = [
-        (each.when, load_words(site, each.payload.items))
-        for each in home.entries(record.name)
+    entries = home.entries(record.name)
+    went_in = [
+        each
+        for each in entries
         if isinstance(each.payload, Load) and first - slack <= each.when <= last + slack
     ]
+    loads = [
+        (each.when, load_words(site, each.payload.items))
+        for each in went_in
+        if isinstance(each.payload, Load)
+    ]
+    estimated = datetime.fromisoformat(found.at)
+    door_cm = door_height(site, entries, record.name, estimated) or DOOR_CM
+    at_door = one.height_cm < door_cm
+    done = done_tests(site, entries, record.name, home.clock()) if at_door else ()
     return page(
         request,
         "layer.html",
@@ -111,6 +125,10 @@ def layer(request: Request, number: int = 0, bin: str | None = None) -> HTMLResp
             "loads": loads,
             "questions": QUESTIONS,
             "shown": shown_in(site),
+            "quiet": quiet_rows(one, found.layers[number - 1] if number else None, estimated),
+            "rule": group_rule(one, [each.trial for each in done]),
+            "at_door": at_door,
+            "wanted": weedkiller_wanted(site, went_in, record.name, done),
         },
         block="content",
     )

@@ -14,6 +14,8 @@ from slowfire import records as r
 from slowfire.errors import InvalidInput, SlowfireError
 from slowfire.refusals import RefusedField
 from slowfire.services.bin_setup import measure_names
+from slowfire.services.layer_tests import done_tests
+from slowfire.services.own_tests import weedkiller_wanted
 from slowfire.services.record import (
     entry_of,
     last_thermometer,
@@ -179,7 +181,9 @@ def form(
 ) -> HTMLResponse:
     """The page with what was typed and what was wrong with it."""
     site = home.store.site()
-    own = [one for one in home.entries(record.name) if one.bin == record.name]
+    entries = home.entries(record.name)
+    own = [one for one in entries if one.bin == record.name]
+    done = done_tests(site, entries, record.name, home.clock())
     library = site_library(site)
     common = [library.find(one) for one in COMMON]
     rest = sorted(
@@ -201,6 +205,7 @@ def form(
             "dry": [library.find(one) for one in DRY],
             "rows": range(ROWS),
             "jobs": JOBS,
+            "wanted": weedkiller_wanted(site, entries, record.name, done),
             "kinds": kinds,
             "degree": "F" if site.units == "us" else "C",
             "length": length_unit(site),

@@ -4,18 +4,23 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from slowfire.errors import UnknownName
+from slowfire.maturity.compostables import CompostableAnswer
 from slowfire.reports.sheets import register_sheet, table_of
+from slowfire.services.compostable_bag import MARKS, bag_answer
 from slowfire.services.inside import Range
+from slowfire.services.own_tests import pea_test_for
 from slowfire.services.register import register
 from slowfire.web.home import Home
+from slowfire.web.pages.take_out import layers_kept
 from slowfire.web.rendering import page
-from slowfire.where_it_goes import Answer, Place, find_places, places, where_it_goes
+from slowfire.where_it_goes import NOWHERE, Answer, Place, find_places, places, where_it_goes
 
 router = APIRouter()
+MARKED = ("liner_home", "liner_industrial")  # rows that hang on what is printed on the thing
 
 
 @router.get("/where")
-def show(request: Request, thing: str = "") -> HTMLResponse:
+def show(request: Request, thing: str = "", mark: str = "") -> HTMLResponse:
     """The page."""
     home: Home = request.app.state.home
     record = home.bin(request.query_params.get("bin") or None)
@@ -23,9 +28,16 @@ def show(request: Request, thing: str = "") -> HTMLResponse:
     hottest = None if inside is None else inside[0].hottest_celsius
     answers: list[Answer] = []
     problem = ""
+    asks_mark = False
+    bag: CompostableAnswer | None = None
     if thing.strip():
         try:
-            answers = [_answer(one, hottest) for one in find_places(thing[:200])]
+            there = find_places(thing[:200])
+            answers = [_answer(one, hottest) for one in there]
+            asks_mark = any(one.id in MARKED for one in there)
+            if asks_mark and mark in MARKS:
+                known = None if inside is None else inside[0]
+                bag = bag_answer(mark, known, layers_kept(home, record.name))
         except UnknownName as unknown:
             problem = str(unknown)
     return page(
@@ -35,6 +47,13 @@ def show(request: Request, thing: str = "") -> HTMLResponse:
             "bin_name": record.name,
             "thing": thing[:200],
             "answers": answers,
+            "peas": {
+                one.name: pea_test_for(one.name) for one in answers if one.destination != NOWHERE
+            },
+            "asks_mark": asks_mark,
+            "marks": MARKS,
+            "mark": mark,
+            "bag": bag,
             "problem": problem,
             "names": sorted(one.name for one in places()),
         },
