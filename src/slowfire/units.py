@@ -1,4 +1,4 @@
-"""Temperatures, volumes and lengths in and out of the units people use."""
+"""Temperatures, volumes, masses and lengths in and out of the units people use."""
 
 import math
 from typing import Literal
@@ -9,6 +9,7 @@ UnitSystem = Literal["metric", "us"]
 
 LITRES_PER_US_GALLON = 3.785411784  # [L], exact
 KILOGRAMS_PER_POUND = 0.45359237  # [kg], exact
+KILOGRAMS_PER_OUNCE = 0.028349523125  # [kg], exact
 METRES_PER_INCH = 0.0254  # [m], exact
 METRES_PER_FOOT = 0.3048  # [m], exact
 CUBIC_METRES_PER_CUBIC_YARD = (3.0 * METRES_PER_FOOT) ** 3  # [m^3], exact
@@ -193,6 +194,40 @@ def format_temperature(temperature_celsius: float, system: UnitSystem = "metric"
     if system == "us":
         return f"{round(fahrenheit_from_celsius(temperature_celsius))} °F"
     return f"{round(temperature_celsius)} °C"
+
+
+def format_mass(mass: float, system: UnitSystem = "metric") -> str:
+    """Write a mass to two digits, in grams or kilograms, ounces or pounds.
+
+    Parameters
+    ----------
+    mass : float
+        Usual range 0.001 to 1000 [kg].
+    system : str
+        'metric' or 'us'.
+
+    Returns
+    -------
+    str
+        Such as '350 g' or '2.1 kg'.
+
+    Notes
+    -----
+    Ours: two digits, since nobody weighs food more finely.
+
+    Examples
+    --------
+    >>> format_mass(0.3512), format_mass(2.125), format_mass(2.0, "us")
+    ('350 g', '2.1 kg', '4.4 lb')
+    """
+    if system == "us":
+        pounds = mass / KILOGRAMS_PER_POUND
+        if abs(pounds) < 1.0:
+            return f"{_two(mass / KILOGRAMS_PER_OUNCE)} oz"
+        return f"{_two(pounds)} lb"
+    if abs(mass) < 1.0:
+        return f"{_two(1000.0 * mass)} g"
+    return f"{_two(mass)} kg"
 
 
 def format_volume(litres: float, system: UnitSystem = "metric") -> str:

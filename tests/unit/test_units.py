@@ -16,6 +16,7 @@ def test_exact_definitions():
     # international yard and pound of 1959; the US gallon is 231 cubic inches by law
     assert pytest.approx(231 * 0.254**3) == units.LITRES_PER_US_GALLON
     assert pytest.approx(0.45359237) == units.KILOGRAMS_PER_POUND
+    assert pytest.approx(units.KILOGRAMS_PER_POUND / 16) == units.KILOGRAMS_PER_OUNCE
     assert pytest.approx((36 * 0.0254) ** 3) == units.CUBIC_METRES_PER_CUBIC_YARD
     assert units.metres_from_feet(1.0) == pytest.approx(12 * units.metres_from_inches(1.0))
 
@@ -33,6 +34,12 @@ def test_lengths_refuse_what_is_no_length(value):
     [
         (units.format_temperature(55.0), "55 °C"),
         (units.format_temperature(-0.6, "us"), "31 °F"),
+        (units.format_mass(0.35), "350 g"),
+        (units.format_mass(0.0054), "5.4 g"),
+        (units.format_mass(2.0), "2 kg"),
+        (units.format_mass(123.0), "120 kg"),
+        (units.format_mass(0.2, "us"), "7.1 oz"),
+        (units.format_mass(10.0, "us"), "22 lb"),
         (units.format_volume(0.0), "0 L"),
         (units.format_volume(418.0), "420 L"),
         (units.format_volume(10.0, "us"), "2.6 US gal"),
