@@ -199,7 +199,7 @@ def test_the_register_is_a_table_and_a_sheet(example):
     assert example.get("/example/register.pdf").content.startswith(b"%PDF")
 
 
-def test_a_dig_out_and_a_test_are_written(ready):
+def test_a_dig_out_is_written(ready):
     browser, store = ready
     page = browser.post(
         "/take-out/dug",
@@ -211,15 +211,6 @@ def test_a_dig_out_and_a_test_are_written(ready):
     assert entry.kind == "dig_out"
     assert (entry.payload.weighed.number, entry.payload.weighed.unit) == (11.0, "kg")
     assert entry.payload.oversize_back is True
-    cress = {
-        "which": "cress",
-        "sown": "20",
-        "sprouted": "11",
-        "control_sprouted": "19",
-        "days": "5",
-    }
-    assert browser.post("/take-out/test", {"key": key(), **cress}).status == 200
-    assert store.entries()[-1].payload.sprouted == 11.0
     for data in (
         {"amount": "lots"},
         {"amount": ""},
@@ -227,7 +218,12 @@ def test_a_dig_out_and_a_test_are_written(ready):
         {"amount": "5", "unit": "litre", "weighed": "heavy"},
     ):
         assert browser.post("/take-out/dug", {"key": key(), **data}).status == 422
-    assert browser.post("/take-out/test", {"key": key(), "which": "cress"}).status == 422
+
+
+def test_a_test_of_what_lies_at_the_door_is_one_tap_away(ready):
+    browser, _ = ready
+    link = browser.get("/take-out").tree.css_first("#test a").attributes["href"]
+    assert "What your tests said" in browser.get(link).text("main")
 
 
 def test_the_job_may_be_paused(ready):

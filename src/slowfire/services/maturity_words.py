@@ -231,4 +231,7 @@ def _span(value: Range) -> str:
 
 
 def _figure(value: float) -> str:
-    return f"{value:.1f}" if value < 9.95 else f"{value:.0f}"
+    """Two digits; more would claim what nobody knows."""
+    if value < 9.95:
+        return f"{value:.1f}"
+    return f"{value:.0f}" if value < 99.5 else f"{float(f'{value:.2g}'):.0f}"

@@ -37,7 +37,6 @@ from slowfire.web.visitors import signed
 router = APIRouter()
 JOB = "taking-out"
 MESHES = ("6", "10", "13", "25", "40")
-TESTS = ("cress", "radish", "bag", "flask", "pea", "water-fill")
 
 
 def layers_kept(home: Home, bin_name: str) -> LayersResult | None:
@@ -119,7 +118,6 @@ def _page(request: Request, typed: dict[str, str], problems: dict[str, str]) -> 
             "beds": [one.name for one in site.beds],
             "measures": measure_names(site),
             "meshes": MESHES,
-            "test_kinds": TESTS,
             "shown": shown_in(site),
             "length": "in" if site.units == "us" else "cm",
             "us": site.units == "us",
@@ -127,7 +125,6 @@ def _page(request: Request, typed: dict[str, str], problems: dict[str, str]) -> 
             "door": f"{(door or DOOR_CM) / (2.54 if site.units == 'us' else 1.0):.3g}",
             "measured": door > 0.0,
             "key": str(uuid4()),
-            "key_test": str(uuid4()),
         },
         status=422 if problems else 200,
         block="content",
@@ -184,40 +181,6 @@ async def dug(request: Request) -> Response:
         return _page(request, typed, {"amount": str(problem)})
     gone = json.dumps({"step": 0})
     home.store.put_result(Kept(JOB, record.name, home.store.revision(), "", now, gone))
-    home.refresh(record.name)
-    return back(request, "/entries?written=1", record.name)
-
-
-@router.post("/take-out/test")
-async def test(request: Request) -> Response:
-    """Write down a test of what lies at the door."""
-    typed = {name: str(value) for name, value in (await request.form()).items()}
-    home: Home = request.app.state.home
-    writable(home)
-    record = home.bin(typed.get("bin") or None)
-    site, now = home.store.site(), home.clock()
-    degree = "F" if site.units == "us" else "C"
-    pairs: list[str] = []
-    for name in (
-        "days", "sown", "sprouted", "control_sprouted", "growth", "control_growth", "swelling",
-        "smell",
-    ):  # fmt: skip
-        if typed.get(name, "").strip():
-            pairs.append(f"{name}={typed[name].strip()}")
-    for name in ("warmest", "surroundings"):
-        if typed.get(name, "").strip():
-            pairs.append(f"{name}={typed[name].strip()}{degree}")
-    for name in ("sample", "water"):
-        if typed.get(name, "").strip():
-            pairs.append(f'{name}="{typed[name].strip()} litre"')
-    row = {"item": typed.get("which", ""), "value": " ".join(pairs), "note": typed.get("note", "")}
-    try:
-        entry = entry_of(site, record.name, "test", row, now, own_key(typed.get("key", "")))
-        write_once(home.store, signed(request, entry, site))
-    except RefusedField as problem:
-        return _page(request, typed, {"test": str(problem)})
-    except SlowfireError as problem:
-        return _page(request, typed, {"test": str(problem)})
     home.refresh(record.name)
     return back(request, "/entries?written=1", record.name)
 
