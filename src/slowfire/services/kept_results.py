@@ -4,7 +4,7 @@ import json
 import types
 import typing
 from collections.abc import Hashable, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from functools import lru_cache
 from typing import Any, TypeVar
 
@@ -74,6 +74,8 @@ def _built(form: Any, value: Any) -> Any:
         return {str(name): _built(inner, one) for name, one in value.items()}
     if is_dataclass(form):
         hints = _hints(form)  # type: ignore[arg-type]
-        own = {one.name: _built(hints[one.name], value[one.name]) for one in fields(form)}
+        # what came after a result was kept has a default
+        known = [one for one in fields(form) if one.name in value or one.default is MISSING]
+        own = {one.name: _built(hints[one.name], value[one.name]) for one in known}
         return form(**own)  # type: ignore[operator]
     return value
