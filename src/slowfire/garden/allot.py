@@ -17,6 +17,7 @@ SECOND_HALF = 0.5  # good of the second half of what a bed takes, by that of the
 BARROW = 0.06  # [m^3]
 TRIFLE = 1e-6  # no more than a spoon [m^3]
 POT_WAYS = ("potting", "seedlings")
+MIXED_IN = ("dug-in", *POT_WAYS)
 POTS = 0.02  # litres of a potting bed are what is asked for, up to so much [m^3/m^2]
 
 
@@ -177,7 +178,7 @@ def fits(bed: Bed, offer: Offer) -> str:
         )
     if needs == "finished" and offer.finished == "no":
         return f"{offer.name} is not finished: it would hold plants back here."
-    if bed.way in ("dug-in", "potting", "seedlings") and offer.batch.c_to_n > 30.0:
+    if bed.way in MIXED_IN and offer.batch.c_to_n > 30.0:
         return woody_advice(offer.batch.c_to_n, offer.batch.woody_share, dug_in=True)
     return ""
 
@@ -454,7 +455,7 @@ def _share(
             if one.use in ("any", bed.way) and one.quantity == NITROGEN
         ]
         note = woody_advice(
-            max(offers[j].batch.c_to_n, 1e-3), offers[j].batch.woody_share, bed.way == "dug-in"
+            max(offers[j].batch.c_to_n, 1e-3), offers[j].batch.woody_share, bed.way in MIXED_IN
         )
         if note:
             reasons.append(note)

@@ -190,6 +190,10 @@ def test_pots_get_a_mix_and_beds_do_not():
         assert share.mix == pytest.approx(0.02 / potting_share(hungry=False)[0])
         assert any("a fifth" in one and "half" in one for one in share.reasons)
     assert allot([pots], [MARCH]).shares[0].mix is None
+    chips = Batch(0.1, 60.0, 30.0, 0.6, 0.02, 0.1, 0.3, 9.0, woody_share=0.3)
+    told = allot([pots], [Offer("chips", chips, "yes", "yes", "yes")]).shares[0].reasons
+    assert any("Sieve the chips out" in one for one in told)
+    assert not any("on top" in one for one in told)
     on_soil = allot([bed("hedge", "hedge")], [clean]).shares[0]
     assert on_soil.mix is None
     assert not any("mix" in one for one in on_soil.reasons)
