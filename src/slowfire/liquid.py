@@ -327,9 +327,9 @@ def dilute(
         thin = conductivity_ms_per_cm / parts
         if estimated:
             reasons.append(
-                f"Nobody measured it; by the estimate {conductivity_ms_per_cm:.1f} mS/cm at most, "
-                f"so {thin:.1f} mS/cm or less after thinning. No less than 1 in {usual:.0f} "
-                "without a meter."
+                f"Nobody measured it; by the estimate up to {conductivity_ms_per_cm:.0f} mS/cm, "
+                f"about {thin:.1f} mS/cm after thinning. No less than 1 in {usual:.0f} without a "
+                "meter."
             )
         else:
             reasons.append(f"From {conductivity_ms_per_cm:.1f} to {thin:.1f} mS/cm.")

@@ -134,7 +134,7 @@ def test_a_dry_week_never_spills():
 def test_far_off_days_are_not_told():
     made = told(inside(days_to_spill=(30.0, 300.0, None)))
     assert made.spill_dates == ("2026-04-13", None, None)
-    assert "most likely does not run over within 8 weeks; at the earliest about 13 April" in text(
+    assert "most likely does not run over within 8 weeks; perhaps as early as 13 April" in text(
         made
     )
     some = told(inside(days_to_spill=(10.0, 20.0, 300.0)))

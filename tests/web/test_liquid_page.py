@@ -101,7 +101,7 @@ def test_the_form_shows_the_estimate_and_types_nothing(bin_with):
         ("liquid=1&target=half", "target", "write a number"),
         ("liquid=1&ec=500", "ec", "0 to 100 mS/cm"),
         ("liquid=1&age=-3", "age", "Age of the liquid"),
-        ("liquid=5000", "liquid", "0.01 to 1000 L"),
+        ("liquid=5000", "liquid", "0.01 L to 1000 L"),
     ],
 )
 def test_what_cannot_be_is_said_beside_its_field_and_kept(bin_with, query, field, says):
@@ -155,6 +155,7 @@ def test_us_gallons_and_inches(bin_with):
     assert " L " not in said
     asked = section(browser.get("/beds?liquid=2&ec=6&target=1.5&age=0&colour=dark&smell=none"))
     assert "Add 6 US gal of water to 2 US gal (1 in 4)." in asked
+    assert "to 260 US gal" in browser.get("/beds?liquid=5000").text("#wrong-liquid")
 
 
 def test_drawn_liquid_waits_with_its_age_until_it_is_used(bin_with):

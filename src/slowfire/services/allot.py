@@ -14,9 +14,10 @@ from slowfire.refusals import RefusedField
 from slowfire.services.inside import InsideResult
 from slowfire.services.liquid import check_strengths
 from slowfire.services.take_out import TakeOutResult
-from slowfire.units import UnitSystem
+from slowfire.units import UnitSystem, format_volume
 
 BARROW_LITRES = 60.0
+LEAST_LIQUID, MOST_LIQUID = 0.01, 1000.0  # that is thinned at once [L]
 
 
 @dataclass(frozen=True)
@@ -235,8 +236,12 @@ def liquid_advice(
     """
     check_strengths(conductivity_ms_per_cm, target_ms_per_cm)
     measured = conductivity_ms_per_cm is not None
-    if not 0.01 <= litres <= 1000.0:
-        raise RefusedField("litres", f"{litres:g} L is out of range; allowed is 0.01 to 1000 L.")
+    system: UnitSystem = "us" if units == "us" else "metric"
+    if not LEAST_LIQUID <= litres <= MOST_LIQUID:
+        told = [format_volume(one, system) for one in (litres, LEAST_LIQUID, MOST_LIQUID)]
+        raise RefusedField(
+            "litres", f"{told[0]} is out of range; allowed is {told[1]} to {told[2]}."
+        )
     return dilute(
         litres / 1000.0,
         conductivity_ms_per_cm if measured else estimated_ms_per_cm,
@@ -246,7 +251,7 @@ def liquid_advice(
         hours_old=hours_old,
         target_ms_per_cm=target_ms_per_cm,
         estimated=not measured,
-        system="us" if units == "us" else "metric",
+        system=system,
     )
 
 

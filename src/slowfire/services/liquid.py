@@ -283,7 +283,7 @@ class _Words:
             return f"In the tub: nothing to speak of, {since}{of}."
         if litres.mid < LEAST_LITRES:
             return (
-                f"In the tub: most likely nothing, at the most {self.volume(litres.high)}, "
+                f"In the tub: most likely nothing, perhaps up to {self.volume(litres.high)}, "
                 f"{since}{of}."
             )
         return f"In the tub: about {self.span(litres)}, {since}{of}."
@@ -310,7 +310,7 @@ class _Words:
             return ("Nothing to speak of comes in the two weeks ahead.",)
         if weekly.mid < LEAST_LITRES:
             return (
-                "Most likely nothing comes in the two weeks ahead, at the most "
+                "Most likely nothing comes in the two weeks ahead, perhaps up to "
                 f"{self.volume(weekly.high)} a week.",
             )
         return (f"In the two weeks ahead about {self.span(weekly)} a week comes down.",)
@@ -355,11 +355,11 @@ class _Words:
         if likely is None:
             return (
                 "At this flow the tub most likely does not run over within "
-                f"{WEEKS_AHEAD} weeks; at the earliest about {early}."
+                f"{WEEKS_AHEAD} weeks; perhaps as early as {early}."
             )
         if late is None:
             return (
-                f"At this flow the tub runs over most likely about {likely}, at the earliest about "
+                f"At this flow the tub runs over most likely about {likely}, perhaps as early as "
                 f"{early}, perhaps not within {WEEKS_AHEAD} weeks."
             )
         return f"At this flow the tub runs over between {early} and {late}, likely about {likely}."
