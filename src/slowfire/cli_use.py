@@ -13,12 +13,15 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from slowfire.errors import InvalidInput
+from slowfire.units import LITRES_PER_US_GALLON
 
 if TYPE_CHECKING:
     from slowfire.services.allot import AllotResult
     from slowfire.services.layers import LayersResult
+    from slowfire.services.liquid import LiquidResult
 
 WIDTH = 72
+MM_PER_INCH = 25.4
 JournalPath = Annotated[str, typer.Argument(metavar="JOURNAL", help="Folder of the journal.")]
 BinName = Annotated[str, typer.Option("--bin", metavar="NAME", help="Which bin.")]
 At = Annotated[
@@ -84,32 +87,67 @@ def allot(
     ] = None,
     door: Door = None,
     jurisdiction: Codes = None,
+    liquid: Annotated[
+        bool, typer.Option("--liquid", help="Tell of the liquid alone; needs no beds.")
+    ] = False,
+    strength: Annotated[
+        float | None,
+        typer.Option(metavar="MS_PER_CM", help="Of the liquid in the tub, by a meter."),
+    ] = None,
+    target: Annotated[
+        float | None,
+        typer.Option(metavar="MS_PER_CM", help="Strength wanted on the soil; 1.5 unless given."),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Share out what lies at the door to the beds of the site."""
+    """Share out what lies at the door to the beds of the site, and the liquid."""
     from datetime import UTC, datetime
 
     from slowfire.journal import read_journal
-    from slowfire.services.allot import allotment
-    from slowfire.services.layers import layers as run
+    from slowfire.services.allot import allotment, yield_words
+    from slowfire.services.inside import inside_everything
+    from slowfire.services.layers import layers_of
+    from slowfire.services.liquid import check_strengths
+    from slowfire.services.liquid import liquid as liquid_now
     from slowfire.services.take_out import take_out
 
     fixed = dict(_fixed(one) for one in fix or ())
+    check_strengths(strength, target)
     read = read_journal(journal)
-    if not read.site.beds:
+    if not read.site.beds and not liquid:
         raise InvalidInput(
-            "The site has no beds yet; add [[beds]] with name, area_m2 and planting to site.toml."
+            "The site has no beds yet; add [[beds]] with name, area_m2 and planting to site.toml, "
+            "or ask with --liquid for the liquid alone."
         )
     with _progress() as progress:
-        found = run(journal, bin_name, at, progress=progress)
-    lies = take_out(read.site, read.effective, found, datetime.now(UTC), door_cm=door)
-    result = allotment(
-        read.site, lies, litres=litres, fixed_litres=fixed, jurisdictions=_codes(jurisdiction)
+        made, inside, _ = inside_everything(journal, bin_name, at, progress=progress)
+    told = liquid_now(
+        read.site,
+        read.effective,
+        bin_name,
+        inside,
+        made.when,
+        conductivity_ms_per_cm=strength,
+        target_ms_per_cm=target,
     )
+    values: dict[str, object] = {}
+    lines: list[str] = []
+    if not liquid:
+        found = layers_of(made)
+        lies = take_out(read.site, read.effective, found, datetime.now(UTC), door_cm=door)
+        result = allotment(
+            read.site, lies, litres=litres, fixed_litres=fixed, jurisdictions=_codes(jurisdiction)
+        )
+        values = dataclasses.asdict(result)
+        values["dug_out_percent"] = (
+            None if inside.dug_out_percent is None else dataclasses.asdict(inside.dug_out_percent)
+        )
+        lines = _allot_lines(result, read.site.units == "us")
+        lines += [*textwrap.wrap(yield_words(inside), WIDTH), ""]
     if as_json:
-        _json(dataclasses.asdict(result))
+        _json({**values, "liquid": dataclasses.asdict(told)})
     else:
-        typer.echo("\n".join(_allot_lines(result)))
+        typer.echo("\n".join([*lines, *_liquid_lines(told)]))
 
 
 def where(
@@ -213,13 +251,21 @@ def _kill_lines(result: "LayersResult") -> list[str]:
     return lines
 
 
-def _allot_lines(result: "AllotResult") -> list[str]:
-    lines = [f"{result.litres:.0f} L of loosened compost, shared out {result.method}", ""]
+def _allot_lines(result: "AllotResult", us: bool) -> list[str]:
+    def volume(litres: float) -> str:
+        return f"{litres / LITRES_PER_US_GALLON:.0f} US gal" if us else f"{litres:.0f} L"
+
+    def depth(millimetres: float) -> str:
+        return f"{millimetres / MM_PER_INCH:.1f} in" if us else f"{millimetres:.0f} mm"
+
+    lines = [f"{volume(result.litres)} of loosened compost, shared out {result.method}", ""]
     for one in result.rows:
         lines.append(
-            f"{one.bed} ({one.planting.lower()}, {one.way}): {one.litres:.0f} L, "
-            f"{one.millimetres:.0f} mm, {one.barrows} barrows"
+            f"{one.bed} ({one.planting.lower()}, {one.way}): {volume(one.litres)}, "
+            f"{depth(one.millimetres)}, {one.barrows} barrow{'' if one.barrows == 1 else 's'}"
         )
+        if one.mix_litres:
+            lines.append(f"  enough for {volume(one.mix_litres)} of mix or more")
         needs = [
             f"{value:.0f} % of a year's {name}"
             for name, value in (
@@ -237,6 +283,20 @@ def _allot_lines(result: "AllotResult") -> list[str]:
     lines += ["", *result.words]
     for limit in result.limits:
         lines += textwrap.wrap(limit, WIDTH)
+    return lines
+
+
+def _liquid_lines(result: "LiquidResult") -> list[str]:
+    lines = [f"Liquid of {result.bin}"]
+    said = [*result.words]
+    if result.advice is not None:
+        said += [f"For what is in the tub: {result.advice.words}", *result.advice.reasons]
+    said += [
+        f"Not used yet: {one.words}. {one.advice.words} {one.advice.reasons[0]}"
+        for one in result.drawn
+    ]
+    for one in (*said, *result.assumptions):
+        lines += textwrap.wrap(one, WIDTH, initial_indent="- ", subsequent_indent="  ")
     return lines
 
 

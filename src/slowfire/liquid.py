@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from slowfire.errors import InvalidInput, check_range
+from slowfire.units import UnitSystem, format_volume
 
 USUAL_WEEK = (0.0002, 0.001)  # a plain bin of kitchen waste [m^3/week]
 OVERLOAD_DAY = 0.001  # so much a day is too wet a load, or rain [m^3/day]
@@ -188,13 +189,15 @@ def days_to_spill(held: float, tub_capacity: float, daily: float) -> float:
     return left / daily if daily > 0.0 else float("inf")
 
 
-def usual_words(weekly: float) -> str:
+def usual_words(weekly: float, system: UnitSystem = "metric") -> str:
     """Whether an amount of liquid is usual.
 
     Parameters
     ----------
     weekly : float
         [m^3/week].
+    system : str
+        metric or us, for the words.
 
     Returns
     -------
@@ -217,17 +220,26 @@ def usual_words(weekly: float) -> str:
     '0.5 L a week is usual for a bin of kitchen waste.'
     """
     check_range("Liquid in a week", weekly, 0.0, 10.0, "m3")
-    litres = 1000.0 * weekly
-    if weekly >= 7.0 * OVERLOAD_DAY:
+    much = weekly >= 7.0 * OVERLOAD_DAY
+    told = _volume(weekly, system, 0 if much else 1)
+    if much:
         return (
-            f"{litres:.0f} L a week is much: too wet a load, or rain gets in. Add paper and chips, "
+            f"{told} a week is much: too wet a load, or rain gets in. Add paper and chips, "
             "and see to the lid."
         )
     if weekly > USUAL_WEEK[1]:
-        return f"{litres:.1f} L a week is more than usual; a drier load or a better lid helps."
+        return f"{told} a week is more than usual; a drier load or a better lid helps."
     if weekly < USUAL_WEEK[0]:
         return "Hardly any liquid: usual for a bin that is warm and not too wet."
-    return f"{litres:.1f} L a week is usual for a bin of kitchen waste."
+    return f"{told} a week is usual for a bin of kitchen waste."
+
+
+def _volume(volume: float, system: UnitSystem, digits: int = 1) -> str:
+    """Write a volume [m^3] in litres with so many digits behind the point, or in US gallons."""
+    litres = 1000.0 * volume
+    if system == "us" or 0.0 < litres < 0.095:
+        return format_volume(litres, system)
+    return f"{litres:.{digits}f} L"
 
 
 def dilute(
@@ -239,6 +251,8 @@ def dilute(
     seedlings: bool = False,
     hours_old: float = 0.0,
     target_ms_per_cm: float | None = None,
+    estimated: bool = False,
+    system: UnitSystem = "metric",
 ) -> Dilution:
     """How much water a liquid needs before it goes on soil, or why it should not.
 
@@ -246,7 +260,7 @@ def dilute(
 
         p = EC / EC_target,   W = V (p - 1)
 
-    Without a conductivity 1 in 10, for seedlings 1 in 20.
+    Without a conductivity 1 in 10, for seedlings 1 in 20; with one that nobody measured no less.
 
     Parameters
     ----------
@@ -262,6 +276,10 @@ def dilute(
         Since it was drawn [hour].
     target_ms_per_cm : float or None
         Wanted after thinning, 0.2 to 4 [mS/cm]; None for 1.5, seedlings 0.9.
+    estimated : bool
+        Whether the conductivity is an estimate, the high end of it.
+    system : str
+        metric or us, for the words.
 
     Returns
     -------
@@ -276,6 +294,7 @@ def dilute(
     -----
     1 in 10 and 1 in 20 are garden practice (found second-hand); 1 to 2 mS/cm for a drench and less
     than 1 for seedlings is common practice, no source. Colour and smell as a UK garden page has it.
+    That an estimate thins no less than practice does is ours.
 
     Examples
     --------
@@ -304,14 +323,21 @@ def dilute(
         check_range("Conductivity", conductivity_ms_per_cm, 0.0, 200.0, "mS/cm")
         goal = target_ms_per_cm or (SEEDLING_TARGET if seedlings else TARGET)
         check_range("Conductivity wanted", goal, 0.2, 4.0, "mS/cm")
-        parts = max(conductivity_ms_per_cm / goal, 1.0)
+        parts = max(conductivity_ms_per_cm / goal, usual if estimated else 1.0)
         thin = conductivity_ms_per_cm / parts
-        reasons.append(f"From {conductivity_ms_per_cm:.1f} to {thin:.1f} mS/cm.")
+        if estimated:
+            reasons.append(
+                f"Nobody measured it; by the estimate up to {conductivity_ms_per_cm:.0f} mS/cm, "
+                f"about {thin:.1f} mS/cm after thinning. No less than 1 in {usual:.0f} without a "
+                "meter."
+            )
+        else:
+            reasons.append(f"From {conductivity_ms_per_cm:.1f} to {thin:.1f} mS/cm.")
     if colour is None or smell is None:
         reasons.append("Look and smell first: yellow, sour, fruity or foul is not for plants.")
     water = volume * (parts - 1.0)
     words = (
-        f"Add {1000.0 * water:.1f} L of water to {1000.0 * volume:.1f} L (1 in {parts:.0f})."
+        f"Add {_volume(water, system)} of water to {_volume(volume, system)} (1 in {parts:.0f})."
         if parts > 1.05
         else "Weak enough as it is."
     )

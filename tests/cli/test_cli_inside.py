@@ -51,6 +51,7 @@ def test_json_has_every_key_in_its_unit(run, journal):
         "bin", "at", "units", "gear", "members", "hottest_celsius", "lid_celsius", "air_celsius",
         "layers", "fill_cm_below_rim", "bin_height_cm", "tub_litres", "cold_airless_probability",
         "fit", "learned", "questions", "next_reading", "forecast", "assumptions",
+        "tub", "dug_out_percent",
     }  # fmt: skip
     assert set(found["hottest_celsius"]) == RANGE
     layer = found["layers"][0]
@@ -61,6 +62,11 @@ def test_json_has_every_key_in_its_unit(run, journal):
     assert set(found["forecast"][0]) == {
         "date", "hottest_celsius", "air_celsius", "over_70_celsius_percent", "cold_airless_percent",
     }  # fmt: skip
+    assert set(found["tub"]) == {
+        "liquid_percent", "strength_ms_per_cm", "weekly_litres", "rain_litres", "thinned_ms_per_cm",
+        "days_to_spill", "ahead_days",
+    }  # fmt: skip
+    assert set(found["tub"]["weekly_litres"]) == RANGE
     assert found["fit"]["readings_used"] == 1
     assert found["gear"] == "quick"
 

@@ -80,3 +80,25 @@ def test_how_much_is_usual(litres, says):
 def test_what_cannot_be_is_refused(call):
     with pytest.raises(InvalidInput):
         call()
+
+
+def test_an_estimate_thins_no_less_than_practice_and_more_where_it_is_strong():
+    weak = dilute(0.001, 3.0, estimated=True)
+    assert weak.parts == pytest.approx(10.0)
+    assert any("Nobody measured it" in one for one in weak.reasons)
+    strong = dilute(0.001, 30.0, estimated=True)
+    assert strong.parts == pytest.approx(20.0)
+    assert dilute(0.001, 3.0, estimated=True, seedlings=True).parts == pytest.approx(20.0)
+    assert dilute(0.001, 3.0).parts == pytest.approx(2.0)
+    assert dilute(0.001, None, estimated=True).conductivity is None
+
+
+def test_words_in_us_gallons():
+    made = dilute(0.003785411784, system="us")
+    assert made.words == "Add 9 US gal of water to 1 US gal (1 in 10)."
+    assert "US gal a week" in usual_words(0.0005, "us")
+    assert " L " not in usual_words(0.008, "us")
+
+
+def test_a_sip_is_not_written_as_nothing():
+    assert "to 0.05 L" in dilute(0.00005).words

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from slowfire.errors import InvalidInput, check_range
-from slowfire.garden.nutrients import Batch, feeding, judge_limit, woody_advice
+from slowfire.garden.nutrients import Batch, feeding, judge_limit, potting_share, woody_advice
 from slowfire.garden.tables import NITROGEN, Limit, Planting
-from slowfire.garden.volumes import barrow_loads
+from slowfire.garden.volumes import barrow_loads, layer_depth, layer_volume
 
 ORDER = ("woody", "bed", "vegetables", "lawn", "potting")
 FEWEST_TO_OPTIMISE = 3
@@ -16,6 +16,8 @@ WALKING = 0.00015  # of the good of a volume, for each metre walked there and ba
 SECOND_HALF = 0.5  # good of the second half of what a bed takes, by that of the first; ours
 BARROW = 0.06  # [m^3]
 TRIFLE = 1e-6  # no more than a spoon [m^3]
+POT_WAYS = ("potting", "seedlings")
+MIXED_IN = ("dug-in", *POT_WAYS)
 POTS = 0.02  # litres of a potting bed are what is asked for, up to so much [m^3/m^2]
 
 
@@ -100,6 +102,8 @@ class Share:
         What keeps it from getting more.
     reasons, cautions : tuple of str
         Sentences.
+    mix : float or None
+        Least volume of a mix for pots that it goes into; None on a bed [m^3].
     """
 
     bed: str
@@ -114,6 +118,7 @@ class Share:
     limit: str
     reasons: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    mix: float | None = None
 
 
 @dataclass(frozen=True)
@@ -173,7 +178,7 @@ def fits(bed: Bed, offer: Offer) -> str:
         )
     if needs == "finished" and offer.finished == "no":
         return f"{offer.name} is not finished: it would hold plants back here."
-    if bed.way in ("dug-in", "potting", "seedlings") and offer.batch.c_to_n > 30.0:
+    if bed.way in MIXED_IN and offer.batch.c_to_n > 30.0:
         return woody_advice(offer.batch.c_to_n, offer.batch.woody_share, dug_in=True)
     return ""
 
@@ -209,7 +214,7 @@ def most_volume(bed: Bed, offer: Offer, allowances: Sequence[Limit] = ()) -> tup
     """
     planting = bed.planting
     depth = POTS if planting.most_depth is None else planting.most_depth
-    best, name = depth * bed.area, "depth"
+    best, name = layer_volume(bed.area, depth), "depth"
     if planting.potash and offer.batch.potassium > 0.0:
         given = feeding(offer.batch)
         enough = planting.potash * bed.area / (given.potash / offer.batch.volume)
@@ -443,21 +448,29 @@ def _share(
         limit = "what there is"
     reasons = [] if bed.name in wanted else list(refusals)
     for j in used:
-        depth = split[j] / bed.area
+        depth = layer_depth(bed.area, float(split[j]))
         reasons += [
             judge_limit(one, offers[j].batch, depth).words
             for one in allowances
             if one.use in ("any", bed.way) and one.quantity == NITROGEN
         ]
         note = woody_advice(
-            max(offers[j].batch.c_to_n, 1e-3), offers[j].batch.woody_share, bed.way == "dug-in"
+            max(offers[j].batch.c_to_n, 1e-3), offers[j].batch.woody_share, bed.way in MIXED_IN
         )
         if note:
             reasons.append(note)
+    mix = None
+    if used and bed.way in POT_WAYS:
+        share, words = potting_share(hungry=False)
+        mix = volume / share
+        reasons.append(
+            f"Never pure: of a mix for pots {words} of the volume; "
+            f"{potting_share(hungry=True)[1]} such as tomatoes."
+        )
     return Share(
         bed.name,
         volume,
-        volume / bed.area,
+        layer_depth(bed.area, volume),
         loads,
         2.0 * bed.distance * loads,
         {offers[j].name: float(split[j]) for j in used},
@@ -467,6 +480,7 @@ def _share(
         limit,
         tuple(dict.fromkeys(reasons)),
         tuple(dict.fromkeys(cautions)),
+        mix,
     )
 
 

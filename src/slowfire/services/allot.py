@@ -11,9 +11,13 @@ from slowfire.garden.tables import find_planting, limits_of, nitrogen_limits
 from slowfire.liquid import Dilution, dilute, usual_words
 from slowfire.measures import default_measures
 from slowfire.refusals import RefusedField
+from slowfire.services.inside import InsideResult
+from slowfire.services.liquid import check_strengths
 from slowfire.services.take_out import TakeOutResult
+from slowfire.units import UnitSystem, format_volume
 
 BARROW_LITRES = 60.0
+LEAST_LIQUID, MOST_LIQUID = 0.01, 1000.0  # that is thinned at once [L]
 
 
 @dataclass(frozen=True)
@@ -36,6 +40,8 @@ class BedRow:
         What keeps it from being more.
     reasons, cautions : tuple of str
         Sentences.
+    mix_litres : float or None
+        Least of a mix for pots that it goes into; None on a bed [L].
     """
 
     bed: str
@@ -51,6 +57,7 @@ class BedRow:
     limit: str
     reasons: tuple[str, ...]
     cautions: tuple[str, ...]
+    mix_litres: float | None = None
 
 
 @dataclass(frozen=True)
@@ -164,6 +171,7 @@ def _rows(beds: Sequence[Bed], made: Allotment) -> tuple[BedRow, ...]:
             share.limit,
             share.reasons,
             share.cautions,
+            None if share.mix is None else 1000.0 * share.mix,
         )
         for bed, share in zip(beds, made.shares, strict=True)
     )
@@ -192,6 +200,9 @@ def liquid_advice(
     smell: str | None = None,
     seedlings: bool = False,
     hours_old: float = 0.0,
+    target_ms_per_cm: float | None = None,
+    estimated_ms_per_cm: float | None = None,
+    units: str = "metric",
 ) -> Dilution:
     """How to thin liquid that was drawn.
 
@@ -207,6 +218,12 @@ def liquid_advice(
         Whether it is for seedlings [-].
     hours_old : float
         Since it was drawn [h].
+    target_ms_per_cm : float or None
+        Wanted after thinning, 0.2 to 4; None for what is usual [mS/cm].
+    estimated_ms_per_cm : float or None
+        High end of an estimate, for liquid that nobody measured [mS/cm].
+    units : str
+        metric or us, for the words [-].
 
     Returns
     -------
@@ -215,17 +232,26 @@ def liquid_advice(
     Raises
     ------
     InvalidInput
-        If a number is out of range.
+        If a number is out of range; with the field where it is one of the form.
     """
-    if not 0.01 <= litres <= 1000.0:
-        raise RefusedField("litres", f"{litres:g} L is out of range; allowed is 0.01 to 1000 L.")
+    check_strengths(conductivity_ms_per_cm, target_ms_per_cm)
+    measured = conductivity_ms_per_cm is not None
+    system: UnitSystem = "us" if units == "us" else "metric"
+    if not LEAST_LIQUID <= litres <= MOST_LIQUID:
+        told = [format_volume(one, system) for one in (litres, LEAST_LIQUID, MOST_LIQUID)]
+        raise RefusedField(
+            "litres", f"{told[0]} is out of range; allowed is {told[1]} to {told[2]}."
+        )
     return dilute(
         litres / 1000.0,
-        conductivity_ms_per_cm,
+        conductivity_ms_per_cm if measured else estimated_ms_per_cm,
         colour,
         smell,
         seedlings=seedlings,
         hours_old=hours_old,
+        target_ms_per_cm=target_ms_per_cm,
+        estimated=not measured,
+        system=system,
     )
 
 
@@ -257,4 +283,26 @@ def liquid_words(site: r.Site, entries: Sequence[r.Entry], bin_name: str, weeks:
                 continue
             total += one.payload.amount.middle * size
             seen = True
-    return usual_words(total / 1000.0 / max(weeks, 1.0)) if seen else ""
+    system: UnitSystem = "us" if site.units == "us" else "metric"
+    return usual_words(total / 1000.0 / max(weeks, 1.0), system) if seen else ""
+
+
+def yield_words(inside: InsideResult | None) -> str:
+    """What was dug out over what went in, by wet weight; empty before the first dig-out.
+
+    Parameters
+    ----------
+    inside : InsideResult or None
+        The last estimate of a bin [-].
+
+    Returns
+    -------
+    str
+    """
+    if inside is None or inside.dug_out_percent is None:
+        return ""
+    share = inside.dug_out_percent
+    return (
+        f"Dug out so far: {share.mid:.0f} % of what went in by weight ({share.low:.0f} to "
+        f"{share.high:.0f}), in simulation. Food waste gives 30 to 60 % in the end."
+    )

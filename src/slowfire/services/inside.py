@@ -39,6 +39,7 @@ from slowfire.services.inside_questions import Asked, day_words, near_reading, q
 from slowfire.services.inside_record import moment_of, record_of
 from slowfire.services.inside_run import AIR, HOTTEST, OXYGEN, Estimate, estimated
 from slowfire.services.inside_series import InsideSeries, inside_series
+from slowfire.services.inside_tub import ENDLESS_DAYS, Tubs, dug_shares, tubs_of
 from slowfire.services.weather_ahead import site_forecast
 from slowfire.timeline_observed import BIAS_SPREADS
 
@@ -112,11 +113,30 @@ class InsideDay:
 
 
 @dataclass(frozen=True)
+class InsideTub:
+    """The liquid beside its litres; what comes is of the `ahead_days` after the estimate.
+
+    `liquid_percent` of the bins hold any to speak of, and the strength is of those; it is null if
+    they are too few. `days_to_spill` is low, mid and high, each null where that never comes, and
+    null as a whole where nobody said what the tub holds.
+    """
+
+    liquid_percent: float
+    strength_ms_per_cm: Range | None
+    weekly_litres: Range
+    rain_litres: Range
+    thinned_ms_per_cm: Range | None
+    days_to_spill: tuple[float | None, ...] | None
+    ahead_days: float
+
+
+@dataclass(frozen=True)
 class InsideResult:
     """What is inside a bin at a time, shared by text, JSON and pages.
 
     `units`, metric or us, is how the site likes its text; the numbers are metric. Probabilities
-    are null where a week has not been looked at yet.
+    are null where a week has not been looked at yet. `tub` is null in a result kept by an older
+    version, `dug_out_percent` of the wet mass that went in also before the first dig-out.
     """
 
     bin: str
@@ -138,6 +158,8 @@ class InsideResult:
     next_reading: NextReading | None
     forecast: tuple[InsideDay, ...]
     assumptions: tuple[str, ...]
+    tub: InsideTub | None = None
+    dug_out_percent: Range | None = None
 
 
 def inside(
@@ -356,6 +378,7 @@ def _result(
     # what is more than the tub holds has run over
     holds = site.bin_named(made.record.bin_name).tub_litres or math.inf
     tubs = np.array([min(one.tub_litres, holds) for one in made.seen])
+    dug = dug_shares(made)
     return InsideResult(
         bin=made.record.bin_name,
         at=made.when.astimezone(site.zone).isoformat(timespec="minutes"),
@@ -383,6 +406,23 @@ def _result(
         next_reading=_next_reading(made),
         forecast=_forecast(made, cold),
         assumptions=_assumptions(made, assumed),
+        tub=_tub(tubs_of(made, 0.0 if math.isinf(holds) else holds)),
+        dug_out_percent=None if dug is None else _range(100.0 * dug),
+    )
+
+
+def _tub(found: Tubs) -> InsideTub:
+    days = None
+    if found.days is not None:
+        days = tuple(float(one) if one < ENDLESS_DAYS / 2.0 else None for one in band(found.days))
+    return InsideTub(
+        liquid_percent=100.0 * found.liquid_share,
+        strength_ms_per_cm=None if found.strength is None else _range(found.strength),
+        weekly_litres=_range(found.weekly),
+        rain_litres=_range(found.rain),
+        thinned_ms_per_cm=None if found.thinned is None else _range(found.thinned),
+        days_to_spill=days,
+        ahead_days=found.ahead_days,
     )
 
 

@@ -9,6 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from slowfire.arrays import FloatArray
+from slowfire.column.positions import L_LIQUID_OUT, L_WATER_IN, TUB_WATER
+from slowfire.column.simulate import Column
 from slowfire.estimate.condition import Conditioned, condition
 from slowfire.estimate.discrepancy import (
     Leftover,
@@ -71,6 +73,9 @@ class Estimate:
         As in `estimate.member.Passage` [mixed].
     coming : tuple of Event
         Loads that the days ahead assume.
+    liquid_later : ndarray, shape (members, 3)
+        At the last of the days ahead: liquid in the tub, and since the run began what left the
+        base and what rained in or was poured on [kg].
     heights : tuple of float
         Above the floor, whose temperatures, then moisture, oxygen and air space, stand behind the
         other values watched [m].
@@ -92,6 +97,7 @@ class Estimate:
     present: int
     watched: FloatArray
     coming: tuple[Event, ...]
+    liquid_later: FloatArray
     heights: tuple[float, ...] = ()
 
     @property
@@ -325,5 +331,16 @@ def estimated(
         present=watch.size - 1,
         watched=np.concatenate([found.watched, ahead], axis=1),
         coming=coming,
+        liquid_later=np.array([liquid_books(one.column) for one in passages]),
         heights=heights,
+    )
+
+
+def liquid_books(column: Column) -> tuple[float, float, float]:
+    """Liquid in the tub, what left the base, and what rained in or was poured on [kg]."""
+    books = column.ledger
+    return (
+        float(column.bin_state[TUB_WATER]),
+        float(books[L_LIQUID_OUT]),
+        float(books[L_WATER_IN]),
     )

@@ -9,6 +9,7 @@ from slowfire.advise.actions import ACT_OF, Decision, Planner, next_action
 from slowfire.journal.text import Journal
 from slowfire.recipe.scoring import is_dry_stuff
 from slowfire.services.inside import InsideResult
+from slowfire.services.liquid import spill_note
 from slowfire.services.mix_history import read_history
 from slowfire.services.today_dates import age_words, days_ago, full_day
 from slowfire.services.today_kitchen import Words, kitchen_of
@@ -95,6 +96,8 @@ class TodayResult:
         Of the estimate.
     rules : tuple of str
         Thresholds behind the action.
+    tub_spills : str
+        When the tub likely runs over, if that is near and nothing drawn tells better.
     """
 
     bin: str
@@ -134,6 +137,7 @@ class TodayResult:
     age: str = ""
     age_hours: float = 0.0
     rules: tuple[str, ...] = ()
+    tub_spills: str = ""
 
 
 def today(
@@ -221,6 +225,7 @@ def today(
         age=age_words(hours) if hours >= 1.0 else "just made",
         age_hours=hours,
         rules=action.rule_names,
+        tub_spills="" if "tub" in state.read else spill_note(site, own, inside),
     )
 
 

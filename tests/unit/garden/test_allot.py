@@ -10,6 +10,7 @@ from slowfire.garden import allot as module
 from slowfire.garden.allot import Bed, Offer, allot, fits, most_volume
 from slowfire.garden.nutrients import Batch, feeding, judge_limit, potting_share, woody_advice
 from slowfire.garden.tables import find_planting, limits_of, nitrogen_limits, plantings
+from slowfire.garden.volumes import layer_depth, layer_volume
 
 BATCH = Batch(0.1, 60.0, 30.0, 0.6, 0.02, 0.1, 0.3, 9.0)
 MARCH = Offer("March", BATCH, finished="yes")
@@ -177,6 +178,32 @@ def test_chips_are_said_to_draw_nitrogen_only_when_dug_in():
 def test_salt_lowers_the_share_in_pots():
     assert potting_share(hungry=True)[0] == 0.5
     assert potting_share(hungry=True, conductivity_ms_per_cm=6.0)[0] == 0.1
+
+
+def test_pots_get_a_mix_and_beds_do_not():
+    """A fifth of the mix at the most, so five times the compost."""
+    pots = bed("pots", "pots", 1.0)
+    clean = Offer("clean", BATCH, "yes", "yes", "yes")
+    for way in ("", "potting"):
+        share = allot([bed("pots", "pots", 1.0, way=way)], [clean]).shares[0]
+        assert share.volume == pytest.approx(0.02)
+        assert share.mix == pytest.approx(0.02 / potting_share(hungry=False)[0])
+        assert any("a fifth" in one and "half" in one for one in share.reasons)
+    assert allot([pots], [MARCH]).shares[0].mix is None
+    chips = Batch(0.1, 60.0, 30.0, 0.6, 0.02, 0.1, 0.3, 9.0, woody_share=0.3)
+    told = allot([pots], [Offer("chips", chips, "yes", "yes", "yes")]).shares[0].reasons
+    assert any("Sieve the chips out" in one for one in told)
+    assert not any("on top" in one for one in told)
+    on_soil = allot([bed("hedge", "hedge")], [clean]).shares[0]
+    assert on_soil.mix is None
+    assert not any("mix" in one for one in on_soil.reasons)
+
+
+def test_depth_and_litres_are_one_function_there_and_back():
+    share = allot([bed("hedge", "hedge", 4.0)], [MARCH]).shares[0]
+    assert share.depth == pytest.approx(layer_depth(4.0, share.volume))
+    most, _ = most_volume(bed("hedge", "hedge", 4.0), MARCH)
+    assert most == pytest.approx(layer_volume(4.0, 0.075))
 
 
 def test_every_row_has_its_source():

@@ -14,12 +14,22 @@ from slowfire.garden.tables import WAYS, find_planting, nitrogen_limits, plantin
 from slowfire.garden_beds import GardenBed
 from slowfire.hygiene.rules import hygiene_rules
 from slowfire.kinds import COLOURS, SMELLS, USES
+from slowfire.liquid import Dilution
 from slowfire.refusals import RefusedField
-from slowfire.services.allot import AllotResult, allotment, liquid_advice, liquid_words
+from slowfire.services.allot import (
+    BARROW_LITRES,
+    AllotResult,
+    allotment,
+    liquid_advice,
+    liquid_words,
+    yield_words,
+)
 from slowfire.services.bin_setup import measure_names, number_of
+from slowfire.services.inside import InsideResult
+from slowfire.services.liquid import LiquidResult, check_strengths, liquid
 from slowfire.services.record import entry_of
 from slowfire.services.take_out import batches_of
-from slowfire.units import LITRES_PER_US_GALLON, METRES_PER_FOOT
+from slowfire.units import LITRES_PER_US_GALLON, METRES_PER_FOOT, format_volume
 from slowfire.web.home import Home
 from slowfire.web.pages.record import own_key
 from slowfire.web.pages.take_out import found_at_door
@@ -31,6 +41,9 @@ from slowfire.web.visitors import signed
 router = APIRouter()
 SPARE = 2
 WEEKS = 8.0
+MM_PER_INCH = 25.4
+LEAST_HINT = 0.01
+LIQUID_FIELDS = ("liquid", "ec", "target", "age")
 
 
 @router.get("/beds")
@@ -69,22 +82,9 @@ def _page(
         problems[problem.field] = str(problem)
     except SlowfireError as problem:
         problems["litres"] = str(problem)
-    advice = None
-    if typed.get("liquid"):
-        try:
-            amount = number_of("liquid", typed["liquid"])
-            advice = liquid_advice(
-                (amount or 0.0) * volume,
-                conductivity_ms_per_cm=number_of("ec", typed.get("ec", "")),
-                colour=typed.get("colour") or None,
-                smell=typed.get("smell") or None,
-                seedlings=bool(typed.get("seedlings")),
-                hours_old=24.0 * (number_of("age", typed.get("age", ""), 0.0) or 0.0),
-            )
-        except RefusedField as problem:
-            problems["liquid"] = str(problem)
-        except SlowfireError as problem:
-            problems["liquid"] = str(problem)
+    kept = home.inside(record.name)
+    inside = None if kept is None else kept[0]
+    told, advice = _liquid(home, record.name, inside, typed, problems)
     own = home.entries(record.name)
     recent = [one for one in own if (home.clock() - one.when).days < 7 * WEEKS]
     return page(
@@ -103,6 +103,15 @@ def _page(
             "uses": USES,
             "batches": batches_of(site, home.entries(record.name), lies),
             "liquid": advice,
+            "told": told,
+            "liquid_hint": _hint(None if told.litres is None else told.litres.mid / volume),
+            "strength_hint": ""
+            if told.tub is None or told.tub.strength_ms_per_cm is None
+            else f"{told.tub.strength_ms_per_cm.mid:.0f}",
+            "yielded": yield_words(inside),
+            "barrow": format_volume(BARROW_LITRES, "us" if us else "metric"),
+            "depth": "in" if us else "mm",
+            "per_mm": 1.0 / MM_PER_INCH if us else 1.0,
             "liquid_usual": liquid_words(site, recent, record.name, WEEKS),
             "colours": COLOURS,
             "smells": SMELLS,
@@ -122,6 +131,73 @@ def _page(
         status=422 if problems else 200,
         block="content",
     )
+
+
+def _hint(amount: float | None) -> str:
+    """An estimated amount as a field shows it before anything is typed."""
+    return "" if amount is None or amount < LEAST_HINT else f"{amount:.2g}"
+
+
+def _liquid(
+    home: Home,
+    bin_name: str,
+    inside: InsideResult | None,
+    typed: Mapping[str, str],
+    problems: dict[str, str],
+) -> tuple[LiquidResult, Dilution | None]:
+    """What is known of the liquid, and how to thin what was asked for."""
+    site = home.store.site()
+    seedlings = bool(typed.get("seedlings"))
+    numbers: dict[str, float | None] = {}
+    for name in LIQUID_FIELDS:
+        numbers[name] = None
+        try:
+            numbers[name] = number_of(name, typed.get(name, ""))
+            check_strengths(
+                numbers[name] if name == "ec" else None, numbers[name] if name == "target" else None
+            )
+        except SlowfireError as problem:
+            problems[name] = str(problem)
+            numbers[name] = None
+    told = liquid(
+        site,
+        home.entries(bin_name),
+        bin_name,
+        inside,
+        home.clock(),
+        target_ms_per_cm=numbers["target"],
+        seedlings=seedlings,
+    )
+    asked = any(name in typed for name in LIQUID_FIELDS)
+    if not asked or any(name in problems for name in LIQUID_FIELDS):
+        return told, None
+    litres, age = numbers["liquid"], numbers["age"] or 0.0
+    if litres is not None:
+        litres *= LITRES_PER_US_GALLON if site.units == "us" else 1.0
+    elif told.litres is not None and told.litres.mid >= LEAST_HINT:
+        litres = told.litres.mid
+    strength = None
+    # the estimate is of what lies in the tub, not of what was drawn before
+    if age == 0.0 and told.tub is not None and told.tub.strength_ms_per_cm is not None:
+        strength = told.tub.strength_ms_per_cm.high
+    try:
+        if litres is None:
+            raise RefusedField("liquid", "say how much there is, such as 2.")
+        advice = liquid_advice(
+            litres,
+            conductivity_ms_per_cm=numbers["ec"],
+            colour=typed.get("colour") or None,
+            smell=typed.get("smell") or None,
+            seedlings=seedlings,
+            hours_old=24.0 * age,
+            target_ms_per_cm=numbers["target"],
+            estimated_ms_per_cm=strength,
+            units=site.units,
+        )
+    except SlowfireError as problem:
+        problems["age" if age < 0.0 else "liquid"] = str(problem)
+        return told, None
+    return told, advice
 
 
 def _bed_rows(site: r.Site, us: bool) -> list[tuple[str, str, str, str, str]]:
