@@ -225,14 +225,15 @@ def _layer_lines(result: "LayersResult") -> list[str]:
 
 def _kill_lines(result: "LayersResult") -> list[str]:
     """What heat killed in each layer, top first."""
+    from slowfire.hygiene.rules import CAUTION
     from slowfire.services.heat_kills import CAUTIONS, DISEASE_CAUTION, SEED_CAUTION, tenths
 
     told = [(one, one.heat_kills) for one in reversed(result.layers) if one.heat_kills is not None]
     if not told:
         return []
     lines = ["", "What the heat killed, by estimate: tenfold cuts where it was coldest"]
+    spans: list[tuple[float, float, str]] = []
     for layer, kills in told:
-        span = f"{layer.height_cm:.0f} to {layer.height_cm + layer.thickness_cm:.0f} cm"
         germs = [one for one in kills.germs if one.log_reduction is not None]
         if all(tenths(one.log_reduction) == "none" for one in germs):
             cuts = "germs none"
@@ -241,12 +242,19 @@ def _kill_lines(result: "LayersResult") -> list[str]:
         yes = [one.name for one in kills.weed_seeds if one.answer.startswith("yes")]
         met = [one.name for one in kills.plant_diseases if one.answer == "condition met"]
         words = (
-            f"{span} ({kills.basis}): {cuts}. Weed seeds, of six kinds: {', '.join(yes) or 'none'}."
+            f"({kills.basis}): {cuts}. Weed seeds, of six kinds: {', '.join(yes) or 'none'}."
             f" Plant diseases, condition met: {', '.join(met) or 'none'}."
         )
+        top = layer.height_cm + layer.thickness_cm
+        if spans and spans[-1][2] == words:
+            top = spans.pop()[1]
+        spans.append((layer.height_cm, top, words))
+    for base, top, words in spans:
+        words = f"{base:.0f} to {top:.0f} cm {words}"
         lines += textwrap.wrap(words, WIDTH, initial_indent="  ", subsequent_indent="    ")
     # the basis of the base layer is what would be dug first
-    for words in (*told[-1][1].words, *CAUTIONS, SEED_CAUTION, DISEASE_CAUTION):
+    said = (*told[-1][1].words, *CAUTIONS, SEED_CAUTION, DISEASE_CAUTION)
+    for words in (one for one in said if one != CAUTION):  # it stands under the base already
         lines += textwrap.wrap(words, WIDTH, initial_indent="- ", subsequent_indent="  ")
     return lines
 

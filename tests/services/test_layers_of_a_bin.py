@@ -1,6 +1,7 @@
 """Layers of a written bin: four verdicts, readings tied to the material they were taken in."""
 
 import json
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from slowfire.cli import app
+from slowfire.cli_use import _kill_lines
 from slowfire.errors import SlowfireError
 from slowfire.journal import read_journal
 from slowfire.services.inside import inside
@@ -188,6 +190,15 @@ def test_the_command_gives_the_promised_json(folder):
     assert "What the heat killed, by estimate" in text
     assert "no proof" in text
     assert text.count("Weed seeds, of six kinds:") == len(told["layers"])
+
+
+def test_layers_that_heat_served_alike_are_said_in_one_line(result):
+    alike = tuple(replace(one, heat_kills=result.layers[0].heat_kills) for one in result.layers)
+    lines = _kill_lines(replace(result, layers=alike))
+    told = [one for one in lines if " cm (" in one]
+    assert len(told) == 1
+    assert told[0].strip().startswith(f"0 to {result.fill_cm:.0f} cm (")
+    assert not any("Not a legal pass" in one for one in lines)
 
 
 @pytest.mark.parametrize("more", [{"jurisdictions": ["Atlantis"]}, {"rule": "NO_SUCH_RULE"}])
