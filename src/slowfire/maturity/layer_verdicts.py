@@ -156,14 +156,14 @@ def layer_verdicts(
     ):
         raise InvalidInput("There are no members, or one holds no number; leave empty bins out.")
     basis = FROM_READINGS if temperature_read else FROM_ASSUMPTIONS
-    told_excess = f"it is {np.median(excess):.0f} K above the air in the middle of the ensemble"
+    told_excess = _against_the_air(float(np.median(excess)))
     active = _active(oxygen, excess, trials, basis, likely, unlikely)
     finished = _finished(
         {
             f"it takes up {ACTIVE_OXYGEN:g} mmol oxygen a kg and hour or less": oxygen
             <= ACTIVE_OXYGEN,
-            f"it is within {REST_KELVIN:g} K of the air (needed, and no proof)": excess
-            <= REST_KELVIN,
+            f"it is no more than {_degrees(REST_KELVIN)} warmer than the air (needed, and no "
+            "proof)": excess <= REST_KELVIN,
             f"its C:N is {MATURE_C_TO_N:g} or less": ratio <= MATURE_C_TO_N,
             f"it holds {MATURE_AMMONIUM:g} mg/kg ammonium or less": ammonium <= MATURE_AMMONIUM,
         },
@@ -175,6 +175,19 @@ def layer_verdicts(
         told_excess,
     )
     return LayerVerdicts(active, _sanitised(heat), finished, _seedlings(active, finished, trials))
+
+
+def _degrees(kelvin: float) -> str:
+    """A difference of temperatures on both scales."""
+    return f"{kelvin:.0f} °C ({1.8 * kelvin:.0f} °F)"
+
+
+def _against_the_air(excess: float) -> str:
+    """How warm it most likely is, beside the air."""
+    if abs(excess) < 0.5:
+        return "it is most likely as warm as the air"
+    side = "warmer" if excess > 0.0 else "cooler"
+    return f"it is most likely {_degrees(abs(excess))} {side} than the air"
 
 
 def _said(trials: Sequence[Trial]) -> tuple[str, ...]:
@@ -194,7 +207,7 @@ def _active(
     failed = [one for one in rest if one.verdict == FAIL]
     told = (
         f"{100.0 * chance:.0f} in 100 that it takes up more than {ACTIVE_OXYGEN:g} mmol oxygen a "
-        f"kg and hour or is more than {WARM_KELVIN:g} K above the air.",
+        f"kg and hour or is more than {_degrees(WARM_KELVIN)} warmer than the air.",
     )
     if failed:
         return Finding(YES, chance, FROM_READINGS, (*_said(failed), *told))

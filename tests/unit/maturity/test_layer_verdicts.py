@@ -29,6 +29,20 @@ def test_model_alone_never_says_finished_or_fit():
     assert told.sanitised.verdict == "not shown"
 
 
+@pytest.mark.parametrize(
+    ("excess", "words"),
+    [
+        (12.4, "most likely 12 °C (22 °F) warmer than the air"),
+        (-3.0, "most likely 3 °C (5 °F) cooler than the air"),
+        (0.4, "most likely as warm as the air"),
+    ],
+)
+def test_how_warm_it_is_beside_the_air_is_said_on_both_sides(excess, words):
+    oxygen, _, ratio, ammonium = AT_REST
+    told = layer_verdicts(oxygen, np.full_like(oxygen, excess), ratio, ammonium)
+    assert any(words in one for one in told.finished.reasons)
+
+
 def test_at_work():
     told = layer_verdicts(*AT_WORK)
     assert told.active.verdict == "yes"
