@@ -135,6 +135,35 @@ def test_the_network_is_cut_and_comes_back(phone, machine):
     assert len(machine.loads()) == 2
 
 
+def test_a_test_waits_too_and_in_reach_each_is_told_at_once(phone, machine):
+    def tests():
+        with open_store(machine.folder) as store:
+            return [one for one in store.entries() if one.kind == "test"]
+
+    def write(bag_is):
+        bag = phone.locator("#bag")
+        bag.get_by_label("Days in the bag").fill("5")
+        bag.get_by_label("The bag is").select_option(bag_is)
+        bag.get_by_label("It smells").select_option("earthy")
+        bag.get_by_role("button", name="Write the test down").click()
+
+    phone.goto(f"{machine.url}/tests?how=bag")
+    phone.context.set_offline(True)
+    write("flat")
+    phone.get_by_text("Kept on this device").wait_for()
+    assert tests() == []
+    phone.context.set_offline(False)
+    wait_until(lambda: len(tests()) == 1)
+    write("flat")
+    phone.get_by_text("Written down.").wait_for()
+    before = phone.locator("#said h3").first.inner_text()
+    # it ends at the address where this one did, which must be asked for anew
+    phone.locator("#bag summary").click()
+    write("burst")
+    wait_until(lambda: phone.locator("#said h3").first.inner_text() != before)
+    assert len(tests()) == 3
+
+
 def test_the_machine_is_killed_and_comes_back(phone, machine):
     phone.goto(f"{machine.url}/record")
     machine.kill()

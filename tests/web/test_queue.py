@@ -23,6 +23,29 @@ def test_fifty_sendings_make_one_entry(ready):
     assert len(store.entries()) == before + 1
 
 
+@pytest.mark.parametrize(
+    ("path", "fields"),
+    [
+        ("/take-out/dug", {"amount": "20", "unit": "litre", "weighed": "11"}),
+        ("/tests/write", {"which": "bag", "days": "5", "swelling": "flat", "smell": "earthy"}),
+    ],
+)
+def test_what_is_done_at_the_door_waits_on_a_phone_too(ready, path, fields):
+    browser, store = ready
+    now = datetime.now(UTC)
+    then = now - timedelta(hours=3)
+    one = typed(**fields, typed_at=then.isoformat(), sent_at=now.isoformat())
+    answers = [browser.client.post(path, data=one, headers=HEADER) for _ in range(3)]
+    assert [answer.json()["new"] for answer in answers] == [True, False, False]
+    entry = store.entries()[-1]
+    assert entry.bin == "Bin"
+    assert abs(entry.when - then) < timedelta(minutes=3)
+    assert abs(entry.recorded - now) < timedelta(minutes=1)
+    refused = browser.client.post(path, data=typed(), headers=HEADER)
+    assert refused.status_code == 422
+    assert refused.json()["message"]
+
+
 def test_two_phones_at_once_lose_nothing_and_double_nothing(ready):
     browser, store = ready
     before = len(store.entries())

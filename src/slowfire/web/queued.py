@@ -1,13 +1,18 @@
 """Entries that waited on a phone: their time by the phone's clock, put right, and written once."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from uuid import UUID
 
-from slowfire.errors import InvalidInput
+from fastapi import Request
+from fastapi.responses import JSONResponse, Response
+
+from slowfire.errors import InvalidInput, SlowfireError
 from slowfire.journal.store import Store
 from slowfire.records import Entry
 from slowfire.refusals import RefusedField
+from slowfire.web.home import Home
 
 HEADER = "x-slowfire-queue"
 CLOCK_SLACK = timedelta(minutes=2)  # a phone's clock may be so far off without a correction
@@ -52,6 +57,51 @@ def happened(typed: Mapping[str, str], now: datetime) -> datetime:
         raise RefusedField("when", "it waited longer than 60 days; write it again with its date.")
     wrong = sent - now
     return min(at - wrong if abs(wrong) > CLOCK_SLACK else at, now)
+
+
+def write_form(
+    request: Request,
+    home: Home,
+    typed: Mapping[str, str],
+    make: Callable[[datetime], Entry],
+    refuse: Callable[[str, str], Response],
+    done: Callable[[bool], Response],
+) -> Response:
+    """Write what a form makes; a phone that was out of reach is answered in JSON.
+
+    Parameters
+    ----------
+    request : Request
+        With the header of a phone that kept the form, or without.
+    home : Home
+        Whose journal.
+    typed : mapping of str to str
+        What was typed [-].
+    make : callable
+        Makes the entry, given when it was typed.
+    refuse : callable
+        Answers a page, given the field and what is wrong with it.
+    done : callable
+        Answers a page, given whether the entry is new.
+
+    Returns
+    -------
+    Response
+    """
+    queued = HEADER in request.headers
+    now = home.clock()
+    try:
+        entry = replace(make(happened(typed, now)), recorded=now)
+        fresh = write_once(home.store, entry)
+    except SlowfireError as problem:
+        field = problem.field if isinstance(problem, RefusedField) else ""
+        if queued:
+            return JSONResponse({"message": str(problem), "field": field}, 422)
+        return refuse(field, str(problem))
+    home.refresh(entry.bin)
+    if queued:
+        return JSONResponse({"written": str(entry.id), "new": fresh})
+    return done(fresh)
 
 
 def write_once(store: Store, entry: Entry) -> bool:

@@ -7,17 +7,17 @@ from datetime import datetime, timedelta
 
 from fastapi import APIRouter, Request
 from fastapi.concurrency import run_in_threadpool
-from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from slowfire import records as r
-from slowfire.errors import InvalidInput, SlowfireError
+from slowfire.errors import InvalidInput
 from slowfire.journal import accounts
 from slowfire.refusals import RefusedField
 from slowfire.services.bin_setup import measure_names
 from slowfire.services.record import load_words, site_library, usual_load
 from slowfire.web.home import Home
 from slowfire.web.pages.record import COMMON, made
-from slowfire.web.queued import HEADER, happened, write_once
+from slowfire.web.queued import write_form
 from slowfire.web.rendering import page
 
 router = APIRouter()
@@ -45,33 +45,28 @@ def _write(request: Request, secret: str, what: str, typed: Mapping[str, str]) -
     home: Home = request.app.state.home
     code = _code(home, secret)
     record = home.bin(code.bin)
-    now = home.clock()
-    queued = HEADER in request.headers
-    try:
-        when = happened(typed, now)
+
+    def make(when: datetime) -> r.Entry:
         if what == "wrong":
             found = typed.get("wrong", "")
             if found not in WRONG:
                 raise RefusedField("wrong", f"allowed is {', '.join(WRONG)}.")
             given = {**typed, "note": f"{WRONG_NOTE}{found}"}
-            entry = made(home, record, "note", given, when)
-        elif what in ("usual", "load"):
+            return made(home, record, "note", given, when)
+        if what in ("usual", "load"):
             entry = made(home, record, what, {**typed, "when": ""}, when)
-        else:
-            raise InvalidInput("With the code of a lid you may say what went in, and no more.")
-        note = "" if isinstance(entry.payload, r.Note) else f"by the code {code.name}"
-        entry = replace(entry, recorded=now, note=note)
-        fresh = write_once(home.store, entry)
-    except SlowfireError as problem:
-        field = problem.field if isinstance(problem, RefusedField) else ""
-        if queued:
-            return JSONResponse({"message": str(problem), "field": field}, 422)
-        return _page(request, home, secret, code, {field: str(problem)}, typed, "")
-    home.refresh(record.name)
-    if queued:
-        return JSONResponse({"written": str(entry.id), "new": fresh})
+            return replace(entry, note=f"by the code {code.name}")
+        raise InvalidInput("With the code of a lid you may say what went in, and no more.")
+
     root = request.scope.get("root_path", "")
-    return RedirectResponse(f"{root}/lid/{secret}?done={what}", 303)
+    return write_form(
+        request,
+        home,
+        typed,
+        make,
+        lambda field, word: _page(request, home, secret, code, {field: word}, typed, ""),
+        lambda _fresh: RedirectResponse(f"{root}/lid/{secret}?done={what}", 303),
+    )
 
 
 def _page(

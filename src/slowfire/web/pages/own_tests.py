@@ -1,7 +1,7 @@
 """Tests: how to do each, writing it down with its verdict at once, and sums that are not kept."""
 
 from collections.abc import Mapping
-from dataclasses import replace
+from datetime import datetime
 from typing import Any
 from uuid import uuid4
 
@@ -25,7 +25,7 @@ from slowfire.web.home import Home
 from slowfire.web.pages.record import own_key
 from slowfire.web.pages.take_out import layers_kept
 from slowfire.web.pages.today import back, writable
-from slowfire.web.queued import write_once
+from slowfire.web.queued import write_form
 from slowfire.web.rendering import page
 from slowfire.web.visitors import signed
 
@@ -61,22 +61,29 @@ async def write(request: Request) -> Response:
 def _write(request: Request, home: Home, typed: dict[str, str]) -> Response:
     record = home.bin(typed.get("bin") or None)
     writable(home)
-    site, now = home.store.site(), home.clock()
-    try:
+    site = home.store.site()
+
+    def make(when: datetime) -> r.Entry:
         degree = "F" if site.units == "us" else "C"
         row = own_tests.cells_of(typed.get("which", ""), typed, degree)
-        entry = entry_of(site, record.name, "test", row, now, own_key(typed.get("key", "")))
+        entry = entry_of(site, record.name, "test", row, when, own_key(typed.get("key", "")))
         if isinstance(entry.payload, Test):
             own_tests.checked(site, entry.payload, typed.get("squeeze", ""))
-        write_once(home.store, signed(request, replace(entry, recorded=now), site))
-    except RefusedField as problem:
-        return _page(request, home, record, typed, {problem.field: str(problem)}, None)
-    except SlowfireError as problem:
-        return _page(request, home, record, typed, {"": str(problem)}, None)
-    home.refresh(record.name)
-    answer = back(request, "/tests?written=1", record.name)
-    answer.headers["location"] += "#said"
-    return answer
+        return signed(request, entry, site)
+
+    def done(_fresh: bool) -> Response:
+        answer = back(request, "/tests?written=1", record.name)
+        answer.headers["location"] += "#said"
+        return answer
+
+    return write_form(
+        request,
+        home,
+        typed,
+        make,
+        lambda field, word: _page(request, home, record, typed, {field: word}, None),
+        done,
+    )
 
 
 def _sum(home: Home, record: r.Bin, typed: Mapping[str, str]) -> Answer:

@@ -1,17 +1,16 @@
 """Record: the usual caddy in one tap, a reading, other food, looks and jobs."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import datetime
 from uuid import UUID, uuid4
 
 from fastapi import APIRouter, Request
 from fastapi.concurrency import run_in_threadpool
-from fastapi.responses import HTMLResponse, JSONResponse, Response
+from fastapi.responses import HTMLResponse, Response
 
 from slowfire import kinds
 from slowfire import records as r
-from slowfire.errors import InvalidInput, SlowfireError
+from slowfire.errors import InvalidInput
 from slowfire.refusals import RefusedField
 from slowfire.services.bin_setup import measure_names
 from slowfire.services.layer_tests import done_tests
@@ -25,7 +24,7 @@ from slowfire.services.record import (
 )
 from slowfire.web.home import Home
 from slowfire.web.pages.today import back, writable
-from slowfire.web.queued import HEADER, happened, write_once
+from slowfire.web.queued import write_form
 from slowfire.web.rendering import page
 from slowfire.web.visitors import signed
 
@@ -74,26 +73,16 @@ async def write(request: Request, what: str) -> Response:
 
 
 def _write(request: Request, home: Home, what: str, typed: Mapping[str, str]) -> Response:
-    queued = HEADER in request.headers
     record = home.bin(typed.get("bin") or None)
     writable(home)
-    try:
-        now = home.clock()
-        entry = made(home, record, what, typed, happened(typed, now))
-        entry = signed(request, replace(entry, recorded=now), home.store.site())
-        fresh = write_once(home.store, entry)
-    except RefusedField as problem:
-        if queued:
-            return JSONResponse({"message": str(problem), "field": problem.field}, 422)
-        return form(request, home, record, {**typed, "form": what}, {problem.field: str(problem)})
-    except SlowfireError as problem:
-        if queued:
-            return JSONResponse({"message": str(problem), "field": ""}, 422)
-        return form(request, home, record, {**typed, "form": what}, {"": str(problem)})
-    home.refresh(record.name)
-    if queued:
-        return JSONResponse({"written": str(entry.id), "new": fresh})
-    return back(request, f"/entries?written={1 if fresh else 2}", record.name)
+    return write_form(
+        request,
+        home,
+        typed,
+        lambda when: signed(request, made(home, record, what, typed, when), home.store.site()),
+        lambda field, word: form(request, home, record, {**typed, "form": what}, {field: word}),
+        lambda fresh: back(request, f"/entries?written={1 if fresh else 2}", record.name),
+    )
 
 
 def made(home: Home, record: r.Bin, what: str, typed: Mapping[str, str], now: datetime) -> r.Entry:

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 from uuid import uuid4
 
 from fastapi import APIRouter, Form, Request
+from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, Response
 
 from slowfire import records as r
@@ -30,7 +31,7 @@ from slowfire.taking_out import STEPS
 from slowfire.web.home import Home, shown_in
 from slowfire.web.pages.record import own_key, weighed_pair, weight_unit
 from slowfire.web.pages.today import back, writable
-from slowfire.web.queued import write_once
+from slowfire.web.queued import write_form
 from slowfire.web.rendering import page
 from slowfire.web.visitors import signed
 
@@ -153,36 +154,45 @@ def step(
 async def dug(request: Request) -> Response:
     """Write down what was taken out."""
     typed = {name: str(value) for name, value in (await request.form()).items()}
+    return await run_in_threadpool(_dug, request, typed)
+
+
+def _dug(request: Request, typed: dict[str, str]) -> Response:
     home: Home = request.app.state.home
     writable(home)
     record = home.bin(typed.get("bin") or None)
-    site, now = home.store.site(), home.clock()
-    pairs = []
-    if typed.get("to"):
-        pairs.append(f"to={typed['to']}")
-    if typed.get("sieve"):
-        pairs += [f"sieve={typed['sieve']}mm", f"oversize_back={typed.get('back', 'no')}"]
-    if pair := weighed_pair(site, typed):
-        pairs.append(pair)
-    row = {
-        "amount": typed.get("amount", ""),
-        "unit": typed.get("unit", "litre"),
-        "at": "base",
-        "value": " ".join(f'"{one}"' if " " in one else one for one in pairs),
-        "when": typed.get("when", ""),
-        "note": typed.get("note", ""),
-    }
-    try:
-        entry = entry_of(site, record.name, "dig_out", row, now, own_key(typed.get("key", "")))
-        write_once(home.store, signed(request, entry, site))
-    except RefusedField as problem:
-        return _page(request, typed, {problem.field: str(problem)})
-    except SlowfireError as problem:
-        return _page(request, typed, {"amount": str(problem)})
-    gone = json.dumps({"step": 0})
-    home.store.put_result(Kept(JOB, record.name, home.store.revision(), "", now, gone))
-    home.refresh(record.name)
-    return back(request, "/entries?written=1", record.name)
+    site = home.store.site()
+
+    def make(when: datetime) -> r.Entry:
+        pairs = []
+        if typed.get("to"):
+            pairs.append(f"to={typed['to']}")
+        if typed.get("sieve"):
+            pairs += [f"sieve={typed['sieve']}mm", f"oversize_back={typed.get('back', 'no')}"]
+        if pair := weighed_pair(site, typed):
+            pairs.append(pair)
+        row = {
+            "amount": typed.get("amount", ""),
+            "unit": typed.get("unit", "litre"),
+            "at": "base",
+            "value": " ".join(f'"{one}"' if " " in one else one for one in pairs),
+            "when": typed.get("when", ""),
+            "note": typed.get("note", ""),
+        }
+        entry = entry_of(site, record.name, "dig_out", row, when, own_key(typed.get("key", "")))
+        # the job is done, and begins anew next time
+        gone = json.dumps({"step": 0})
+        home.store.put_result(Kept(JOB, record.name, home.store.revision(), "", when, gone))
+        return signed(request, entry, site)
+
+    return write_form(
+        request,
+        home,
+        typed,
+        make,
+        lambda field, word: _page(request, typed, {field or "amount": word}),
+        lambda _fresh: back(request, "/entries?written=1", record.name),
+    )
 
 
 @router.get("/take-out/sheet.pdf")

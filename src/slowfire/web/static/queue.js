@@ -129,6 +129,15 @@
     }).catch(function () { return null; }).then(function () { sending = false; return show(); });
   }
 
+  // an address that differs from this one by its place on the page alone would not be asked for
+  function go(address) {
+    var there = new URL(address, location.href);
+    location.assign(there);
+    if (there.hash && there.pathname + there.search === location.pathname + location.search) {
+      location.reload();
+    }
+  }
+
   document.addEventListener("submit", function (event) {
     var form = event.target;
     if (!form.matches("form[data-queue]")) { return; }
@@ -148,7 +157,7 @@
       return post(one).then(outcome).then(function (told) {
         if (told === true) {
           return drop(one.key).then(function () {
-            location.assign(form.dataset.then || (root + "/entries?written=1" +
+            go(form.dataset.then || (root + "/entries?written=1" +
               (field(one, "bin") ? "&bin=" + encodeURIComponent(field(one, "bin")) : "")));
           });
         }
