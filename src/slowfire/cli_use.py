@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from slowfire.errors import InvalidInput
-from slowfire.units import LITRES_PER_US_GALLON
+from slowfire.units import LITRES_PER_US_GALLON, METRES_PER_INCH
 
 if TYPE_CHECKING:
     from slowfire.services.allot import AllotResult
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from slowfire.services.liquid import LiquidResult
 
 WIDTH = 72
-MM_PER_INCH = 25.4
 JournalPath = Annotated[str, typer.Argument(metavar="JOURNAL", help="Folder of the journal.")]
 BinName = Annotated[str, typer.Option("--bin", metavar="NAME", help="Which bin.")]
 At = Annotated[
@@ -264,7 +263,7 @@ def _allot_lines(result: "AllotResult", us: bool) -> list[str]:
         return f"{litres / LITRES_PER_US_GALLON:.0f} US gal" if us else f"{litres:.0f} L"
 
     def depth(millimetres: float) -> str:
-        return f"{millimetres / MM_PER_INCH:.1f} in" if us else f"{millimetres:.0f} mm"
+        return f"{millimetres / 1000.0 / METRES_PER_INCH:.1f} in" if us else f"{millimetres:.0f} mm"
 
     lines = [f"{volume(result.litres)} of loosened compost, shared out {result.method}", ""]
     for one in result.rows:

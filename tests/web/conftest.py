@@ -9,6 +9,7 @@ from starlette.testclient import TestClient
 
 from slowfire.journal.store import open_store
 from slowfire.services.bin_setup import Answers, set_up
+from slowfire.services.example import fill_example
 from slowfire.web.app import make_app
 
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
@@ -66,6 +67,16 @@ def ready(tmp_path, answers):
         store.set_site(site)
         store.append(entries)
         yield Browser(TestClient(make_app(store))), store
+
+
+@pytest.fixture(scope="module")
+def example(tmp_path_factory):
+    """The app with the example beside an empty journal."""
+    folder = tmp_path_factory.mktemp("example")
+    with open_store(folder / "own") as store:
+        shown = fill_example(folder / "example")
+        yield TestClient(make_app(store, None, shown))
+        shown.close()
 
 
 @pytest.fixture

@@ -3,25 +3,11 @@
 import uuid
 
 import pytest
-from starlette.testclient import TestClient
-
-from slowfire.journal.store import open_store
-from slowfire.services.example import fill_example
-from slowfire.web.app import make_app
 
 CRESS = {
     "which": "cress", "sown": "20", "sprouted": "19", "control_sprouted": "19", "days": "5",
     "growth": "green", "control_growth": "green",
 }  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def example(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("tests")
-    with open_store(folder / "own") as store:
-        shown = fill_example(folder / "example")
-        yield TestClient(make_app(store, None, shown))
-        shown.close()
 
 
 def key():

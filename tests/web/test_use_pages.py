@@ -8,25 +8,13 @@ from importlib.resources import files
 
 import numpy as np
 import pytest
-from starlette.testclient import TestClient
 
 from slowfire.hygiene.record import TemperatureRecord
-from slowfire.journal.store import Kept, open_store
-from slowfire.services.example import fill_example
+from slowfire.journal.store import Kept
 from slowfire.services.heat_kills import heat_kills
 from slowfire.services.kept_results import result_of
 from slowfire.services.layers import LayersResult
 from slowfire.services.refresh import LAYERS
-from slowfire.web.app import make_app
-
-
-@pytest.fixture(scope="module")
-def example(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("use")
-    with open_store(folder / "own") as store:
-        shown = fill_example(folder / "example")
-        yield TestClient(make_app(store, None, shown))
-        shown.close()
 
 
 def key():

@@ -8,9 +8,9 @@ from slowfire import records as r
 from slowfire.liquid import Dilution, dilute
 from slowfire.refusals import RefusedField
 from slowfire.services.inside import InsideResult, InsideTub, Range
+from slowfire.services.inside_tub import LEAST_LITRES
 from slowfire.services.liquid_stock import (
     KEPT_DAYS,
-    LEAST_LITRES,
     Drawn,
     day_told,
     drawn_liquid,

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from slowfire import records as r
-from slowfire.errors import SlowfireError
 from slowfire.liquid import Dilution, dilute
-from slowfire.measures import Measures, default_measures
+from slowfire.measures import default_measures
+from slowfire.services.amounts import litres_of
+from slowfire.services.inside_tub import LEAST_LITRES
 from slowfire.units import UnitSystem, format_volume
 
-LEAST_LITRES = 0.05  # less is no more than a wet floor; ours
 KEPT_DAYS = 14.0  # what was drawn earlier is taken as gone; ours
 MEASURED_DAYS = 60.0  # a strength read so long ago is still told; ours
 LIQUID = "liquid"  # by this name it is used
@@ -92,9 +92,9 @@ def drawn_liquid(
     batches: list[_Batch] = []
     for one in own:
         if isinstance(one.payload, r.Drain):
-            batches.append(_Batch(one.when, one.payload, _litres(measures, one.payload.amount)))
+            batches.append(_Batch(one.when, one.payload, litres_of(measures, one.payload.amount)))
         elif isinstance(one.payload, r.Use) and one.payload.what.strip().casefold() == LIQUID:
-            used = _litres(measures, one.payload.amount)
+            used = litres_of(measures, one.payload.amount)
             for batch in batches:
                 part = min(batch.litres, used)
                 batch.litres -= part
@@ -135,14 +135,6 @@ def _age(hours: float) -> str:
         whole = max(round(hours), 1)
         return "an hour" if whole == 1 else f"{whole} hours"
     return f"{hours / 24.0:.0f} days"
-
-
-def _litres(measures: Measures, amount: r.Amount) -> float:
-    try:
-        size = measures.named(amount.unit).litres
-    except SlowfireError:
-        return 0.0
-    return amount.middle * (size or 0.0)
 
 
 def day_told(when: datetime, site: r.Site) -> str:

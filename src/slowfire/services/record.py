@@ -10,7 +10,7 @@ from slowfire import records as r
 from slowfire.errors import SlowfireError
 from slowfire.journal.cells import PAYLOAD_COLUMNS, read_payload
 from slowfire.materials.library import Library, load_library
-from slowfire.measures import default_measures
+from slowfire.measures import Measure, default_measures
 from slowfire.refusals import RefusedField
 from slowfire.services.mix_words import amount_words
 from slowfire.tables_text import CellError
@@ -225,13 +225,12 @@ def _known_item(site: r.Site, item: r.LoadItem) -> r.LoadItem:
 
 
 def _known_weight(site: r.Site, unit: str) -> None:
-    _known_measure(site, unit, "weighed")
-    if default_measures().with_own(site.measures).named(unit).mass is None:
+    if _known_measure(site, unit, "weighed").mass is None:
         raise RefusedField("weighed", f"read {unit!r}; allowed is a weight, such as kg or lb.")
 
 
-def _known_measure(site: r.Site, unit: str, field: str = "unit") -> None:
+def _known_measure(site: r.Site, unit: str, field: str = "unit") -> Measure:
     try:
-        default_measures().with_own(site.measures).named(unit)
+        return default_measures().with_own(site.measures).named(unit)
     except SlowfireError as problem:
         raise RefusedField(field, str(problem)) from problem

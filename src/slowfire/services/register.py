@@ -9,6 +9,7 @@ from slowfire.errors import InvalidInput, SlowfireError
 from slowfire.materials.library import Library
 from slowfire.measures import Measures, default_measures
 from slowfire.recipe.scoring import is_dry_stuff
+from slowfire.services.amounts import litres_of
 from slowfire.services.entry_words import entry_words
 from slowfire.services.mix_history import portion_of
 from slowfire.services.record import site_library
@@ -111,7 +112,7 @@ def register(
                 dry, kilograms = _kilograms(library, measures, item)
                 totals["Dry stuff in" if dry else "Food and other wet stuff in"] += kilograms
         elif isinstance(one.payload, r.DigOut):
-            out += _litres(measures, one.payload.amount)
+            out += litres_of(measures, one.payload.amount)
         elif isinstance(one.payload, r.Reading):
             kind = site.thermometer_named(one.payload.thermometer).kind
             celsius = one.payload.temperature.temperature_celsius
@@ -144,10 +145,3 @@ def _kilograms(library: Library, measures: Measures, item: r.LoadItem) -> tuple[
         return is_dry_stuff(library.find(item.material)), 0.0 if found is None else found.mass
     except SlowfireError:
         return False, 0.0
-
-
-def _litres(measures: Measures, amount: r.Amount) -> float:
-    try:
-        return amount.middle * (measures.named(amount.unit).litres or 0.0)
-    except SlowfireError:
-        return 0.0

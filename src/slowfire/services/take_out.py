@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from slowfire import records as r
-from slowfire.errors import InvalidInput, SlowfireError
+from slowfire.errors import InvalidInput
 from slowfire.garden.nutrients import Batch
 from slowfire.hygiene.judge import gap_words
 from slowfire.hygiene.rules import find_rule
 from slowfire.measures import default_measures
+from slowfire.services.amounts import litres_of
 from slowfire.services.heat_kills import HeatKills, worst_kills
 from slowfire.services.inside import InsideResult, Range
 from slowfire.services.layers import DOOR_CM, LayerFate, LayersResult, Verdict, door_height
@@ -376,20 +377,12 @@ def batches_of(
     for one in entries:
         if isinstance(one.payload, r.DigOut) and not _into_a_bin(site, one.payload):
             name = one.when.astimezone(site.zone).strftime("%Y-%m-%d")
-            left[name] = left.get(name, 0.0) + _litres(measures, one.payload.amount)
+            left[name] = left.get(name, 0.0) + litres_of(measures, one.payload.amount)
         elif isinstance(one.payload, r.Use) and one.payload.what in left:
-            used = _litres(measures, one.payload.amount)
+            used = litres_of(measures, one.payload.amount)
             left[one.payload.what] = max(left[one.payload.what] - used, 0.0)
     return tuple((name, litres) for name, litres in reversed(left.items()) if litres > 0.5)
 
 
 def _into_a_bin(site: r.Site, payload: r.DigOut) -> bool:
     return any((payload.to or "").casefold() == one.name.casefold() for one in site.bins)
-
-
-def _litres(measures: object, amount: r.Amount) -> float:
-    try:
-        size = measures.named(amount.unit).litres  # type: ignore[attr-defined]
-    except SlowfireError:
-        return 0.0
-    return amount.middle * (size or 0.0)

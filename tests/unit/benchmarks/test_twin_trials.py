@@ -295,16 +295,14 @@ def test_page_tells_what_is_met_and_what_is_missed(known, tmp_path, monkeypatch)
 
 def test_a_chance_is_stated_of_a_whole_week_ahead(hidden, monkeypatch):
     """Of a bin that goes cold and airless; a week that is never full would state none."""
-    monkeypatch.setattr(twin_estimator, "MEMBERS", 4)
+    monkeypatch.setattr(twin_estimator, "MEMBERS", 16)
     first = twin_trial.score_hours(hidden, "two_depths")[0]
     series = twin_trial.estimate_tier(
         twin_estimator.estimator, hidden, "two_depths", until=first + 36.0 * 24.0
     )
     stated = [one.cold_airless_probability for one in series.forecasts]
     assert len(stated) == 4
-    assert all(0.0 <= one <= 1.0 for one in stated)
-    # in quarters: once in four weeks no member is cold enough
-    assert sum(one > 0.0 for one in stated) >= 3
+    assert all(0.0 < one <= 1.0 for one in stated)
     assert all(one.hours[-1] - one.issued_hour == 168.0 for one in series.forecasts)
     assert series.lowest_oxygen.shape == series.hottest.shape
     assert series.water.shape == series.layers.shape

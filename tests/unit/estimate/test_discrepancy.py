@@ -44,6 +44,45 @@ def test_even_draws_are_those_of_a_normal_law(members):
     assert not np.array_equal(drawn, even_draws(members, 4, 11))
 
 
+class TestCorrected:
+    """The model's own error, where no reading is near."""
+
+    def told(self, values, seed, kelvin=2.0):
+        members, hours = values.shape
+        none = left_over(members, kelvin=kelvin)
+        return corrected(values, none, np.zeros(hours), np.zeros(values.shape), seed)
+
+    @pytest.mark.parametrize("seed", [1, 2, 30])
+    def test_the_mean_stays(self, seed):
+        values = 40.0 + 5.0 * np.random.default_rng(seed).standard_normal((30, 3))
+        wide = self.told(values, seed)
+        assert wide.mean(axis=0) == pytest.approx(values.mean(axis=0))
+        assert wide.shape == values.shape
+
+    def test_the_variance_is_added(self):
+        values = 3.0 * np.random.default_rng(1).standard_normal((400, 1))
+        added = [self.told(values, seed).var() - values.var() for seed in range(40)]
+        assert np.mean(added) == pytest.approx(4.0, rel=0.05)
+
+    def test_a_sharp_ensemble_gets_the_error_alone(self):
+        low, high = np.percentile(self.told(np.full((400, 2), 50.0), 3), [5.0, 95.0], axis=0)
+        assert high - low == pytest.approx(np.full(2, 2.0 * 1.645 * 2.0), rel=0.03)
+
+    def test_it_does_not_shake_a_series(self):
+        series = np.linspace(20.0, 60.0, 50) + np.arange(30.0)[:, None]
+        wide = self.told(series, 3)
+        assert np.diff(wide, axis=1) == pytest.approx(np.diff(series, axis=1), abs=1e-9)
+
+    def test_heights_above_the_stack_stay_unknown(self):
+        values = np.array([[40.0, np.nan, np.nan], [42.0, 30.0, np.nan], [45.0, 31.0, np.nan]])
+        assert (np.isnan(self.told(values, 1)) == np.isnan(values)).all()
+
+    def test_the_seed_says_who_gets_which_error(self):
+        values = np.arange(20.0)[:, None]
+        assert (self.told(values, 1) == self.told(values, 1)).all()
+        assert (self.told(values, 1) != self.told(values, 2)).any()
+
+
 def test_of_an_even_bed_the_hottest_is_that_of_drawn_fields():
     """Against fields drawn by NumPy from the same covariance, no reading near."""
     members = 4000

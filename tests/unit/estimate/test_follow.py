@@ -19,6 +19,7 @@ from slowfire.estimate.follow import (
 )
 from slowfire.estimate.member import WATCHED
 from slowfire.estimate.plan import Event, Plan
+from slowfire.estimate.priors import global_names
 
 
 def begun(plan: Plan, members: int = 4, seed: int = 1) -> Ensemble:
@@ -264,3 +265,10 @@ class TestAhead:
         masses = [[p.column.ledger[0] for p in passages] for passages in (one, two, other)]
         assert masses[0] == masses[1]
         assert masses[0] != masses[2]
+
+
+def test_an_estimate_needs_no_readings_to_be_followed():
+    plan = weeks_plan(weeks=2)
+    ((stage, checkpoint),) = follow(plan, begun(plan), np.array([50.0, 100.0]), 1)
+    assert (stage.hour, stage.until, checkpoint.hour) == (50.0, 101.0, 0.0)
+    assert set(stage.conditioned.ensemble.normals) == set(global_names())

@@ -29,7 +29,7 @@ from slowfire.services.inside import InsideResult
 from slowfire.services.liquid import LiquidResult, check_strengths, liquid
 from slowfire.services.record import entry_of
 from slowfire.services.take_out import batches_of
-from slowfire.units import LITRES_PER_US_GALLON, METRES_PER_FOOT, format_volume
+from slowfire.units import LITRES_PER_US_GALLON, METRES_PER_FOOT, METRES_PER_INCH, format_volume
 from slowfire.web.home import Home
 from slowfire.web.pages.record import own_key
 from slowfire.web.pages.take_out import found_at_door
@@ -41,7 +41,6 @@ from slowfire.web.visitors import signed
 router = APIRouter()
 SPARE = 2
 WEEKS = 8.0
-MM_PER_INCH = 25.4
 LEAST_HINT = 0.01
 LIQUID_FIELDS = ("liquid", "ec", "target", "age")
 
@@ -111,7 +110,7 @@ def _page(
             "yielded": yield_words(inside),
             "barrow": format_volume(BARROW_LITRES, "us" if us else "metric"),
             "depth": "in" if us else "mm",
-            "per_mm": 1.0 / MM_PER_INCH if us else 1.0,
+            "per_mm": 0.001 / METRES_PER_INCH if us else 1.0,
             "liquid_usual": liquid_words(site, recent, record.name, WEEKS),
             "colours": COLOURS,
             "smells": SMELLS,

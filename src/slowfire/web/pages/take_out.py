@@ -142,12 +142,15 @@ def step(
     home: Home = request.app.state.home
     writable(home)
     record = home.bin(bin or None)
-    now = datetime.now(UTC)
-    payload = json.dumps({"step": number})
-    home.store.put_result(Kept(JOB, record.name, home.store.revision(), "", now, payload))
+    _keep_step(home, record.name, number)
     answer = back(request, "/take-out", record.name)
     answer.headers["location"] += "#job"
     return answer
+
+
+def _keep_step(home: Home, bin_name: str, number: int) -> None:
+    payload, now = json.dumps({"step": number}), datetime.now(UTC)
+    home.store.put_result(Kept(JOB, bin_name, home.store.revision(), "", now, payload))
 
 
 @router.post("/take-out/dug")
@@ -180,12 +183,9 @@ def _dug(request: Request, typed: dict[str, str]) -> Response:
             "note": typed.get("note", ""),
         }
         entry = entry_of(site, record.name, "dig_out", row, when, own_key(typed.get("key", "")))
-        # the job is done, and begins anew next time
-        gone = json.dumps({"step": 0})
-        home.store.put_result(Kept(JOB, record.name, home.store.revision(), "", when, gone))
         return signed(request, entry, site)
 
-    return write_form(
+    answer = write_form(
         request,
         home,
         typed,
@@ -193,6 +193,9 @@ def _dug(request: Request, typed: dict[str, str]) -> Response:
         lambda field, word: _page(request, typed, {field or "amount": word}),
         lambda _fresh: back(request, "/entries?written=1", record.name),
     )
+    if answer.status_code < 400:
+        _keep_step(home, record.name, 0)
+    return answer
 
 
 @router.get("/take-out/sheet.pdf")
