@@ -11,12 +11,12 @@ from slowfire.garden.tables import find_planting, limits_of, nitrogen_limits
 from slowfire.liquid import Dilution, dilute, usual_words
 from slowfire.measures import default_measures
 from slowfire.refusals import RefusedField
+from slowfire.services.amounts import barrow_litres
 from slowfire.services.inside import InsideResult
 from slowfire.services.liquid import check_strengths
 from slowfire.services.take_out import TakeOutResult
 from slowfire.units import UnitSystem, format_volume
 
-BARROW_LITRES = 60.0
 LEAST_LIQUID, MOST_LIQUID = 0.01, 1000.0  # that is thinned at once [L]
 
 
@@ -95,7 +95,6 @@ def allotment(
     litres: float | None = None,
     fixed_litres: Mapping[str, float] | None = None,
     jurisdictions: Sequence[str] = (),
-    barrow_litres: float = BARROW_LITRES,
 ) -> AllotResult:
     """Share out what can be dug, or so many litres of it.
 
@@ -111,8 +110,6 @@ def allotment(
         What the user wants on a bed, by its name [L].
     jurisdictions : sequence of str
         Whose limits; those of the site if none are named [-].
-    barrow_litres : float
-        Of one barrow or bucket, 1 to 1000 [L].
 
     Returns
     -------
@@ -141,7 +138,7 @@ def allotment(
         for one in site.beds
     ]
     wanted = {name: value / 1000.0 for name, value in (fixed_litres or {}).items()}
-    made = allot(beds, [offer], limits, wanted, barrow=barrow_litres / 1000.0)
+    made = allot(beds, [offer], limits, wanted, barrow=barrow_litres(site) / 1000.0)
     return AllotResult(
         litres=1000.0 * batch.volume,
         left_litres=1000.0 * sum(made.left.values()),

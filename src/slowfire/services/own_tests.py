@@ -21,11 +21,12 @@ from slowfire.maturity.trial import Trial, measured_trial
 from slowfire.measures import default_measures
 from slowfire.recipe.bucket_tests import bulk_density_bucket, moisture_content_by_drying
 from slowfire.refusals import RefusedField
+from slowfire.services.amounts import barrow_litres
 from slowfire.services.bin_setup import number_of
 from slowfire.services.layer_tests import DoneTest, judged
 from slowfire.services.maturity_words import QUIET_WORDS
 from slowfire.services.record import material_name
-from slowfire.units import format_mass, pounds_per_cubic_yard
+from slowfire.units import UnitSystem, format_mass, format_volume, pounds_per_cubic_yard
 
 # Which test of the journal each way of testing is; the rest are sums that are not kept.
 KEPT: Mapping[str, tuple[str, ...]] = {
@@ -61,7 +62,6 @@ MASSES = ("gram", "kilogram", "ounce", "pound")
 VOLUMES = ("litre", "US quart", "US gallon", "imperial gallon", "bucket")
 RUNS_WELL = "60 to 75 % runs well in a bin at work"
 LIGHT, HEAVY = 300.0, 650.0  # of a stack that breathes; common practice, no source [kg/m^3]
-BARROW = 0.065  # of a level one [m^3]
 
 
 @dataclass(frozen=True)
@@ -334,8 +334,10 @@ def _bucket(site: r.Site, typed: Mapping[str, str], by_estimate: float | None) -
     told = [words]
     if by_estimate is not None:
         told.append(f"By the estimate the whole stack has about {_density(by_estimate, site)}.")
-    barrow = format_mass(BARROW * density, "us" if site.units == "us" else "metric")
-    told.append(f"A level barrow (65 L, 17 US gal) of it weighs {barrow}.")
+    system: UnitSystem = "us" if site.units == "us" else "metric"
+    barrow = barrow_litres(site)
+    weighs = format_mass(barrow / 1000.0 * density, system)
+    told.append(f"A level barrow ({format_volume(barrow, system)}) of it weighs {weighs}.")
     source = "exact sum; what is light or heavy is common practice, no source"
     return Answer(_density(density, site), tuple(told), source)
 

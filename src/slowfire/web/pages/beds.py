@@ -17,13 +17,13 @@ from slowfire.kinds import COLOURS, SMELLS, USES
 from slowfire.liquid import Dilution
 from slowfire.refusals import RefusedField
 from slowfire.services.allot import (
-    BARROW_LITRES,
     AllotResult,
     allotment,
     liquid_advice,
     liquid_words,
     yield_words,
 )
+from slowfire.services.amounts import barrow_litres
 from slowfire.services.bin_setup import measure_names, number_of
 from slowfire.services.inside import InsideResult
 from slowfire.services.liquid import LiquidResult, check_strengths, liquid
@@ -108,7 +108,7 @@ def _page(
             if told.tub is None or told.tub.strength_ms_per_cm is None
             else f"{told.tub.strength_ms_per_cm.mid:.0f}",
             "yielded": yield_words(inside),
-            "barrow": format_volume(BARROW_LITRES, "us" if us else "metric"),
+            "barrow": format_volume(barrow_litres(site), "us" if us else "metric"),
             "depth": "in" if us else "mm",
             "per_mm": 0.001 / METRES_PER_INCH if us else 1.0,
             "liquid_usual": liquid_words(site, recent, record.name, WEEKS),
